@@ -1,0 +1,225 @@
+package schedule
+
+import (
+	"time"
+
+	"ripeline/schedule/civil"
+)
+
+// Plan is the planner's answer: when each batch is made, cut and wrapped, what
+// goes to whom, and how good that is.
+type Plan struct {
+	Batches     []PlanBatch    // by make start, then key
+	Allocations []Allocation   // by line, then source
+	Orders      []OrderOutcome // by order id
+	Dropped     []string       // published batches that are no longer needed, by id
+	Objective   Objective
+	Bound       Objective // no plan can be better in the first place that differs
+	Proved      bool      // Objective is proved optimal in its late and tardiness parts
+	Problems    []Reason  // what can not be planned at all, and why
+}
+
+// PlanBatch is one batch of a plan. Key is the batch's ID, or "new-1",
+// "new-2", ... for one that is not yet in the book.
+type PlanBatch struct {
+	Key      string
+	New      bool
+	DesignID string
+	State    BatchState
+	Molds    []MoldUse
+	Pieces   int // poured
+	Sound    int // expected sound at wrap
+
+	Trial           Interval // zero when none is needed
+	Make, Cut, Wrap Interval
+	WrapParts       []Interval // the windows the wrapping is split over; one when unbroken
+	CutFrom, CutTo  time.Time  // the cut window that the pour opens
+	CureMin         civil.Date // first day wrapping may start
+	CureTarget      civil.Date // first day the wished-for cure is over
+	Holds           []Hold     // what holds each step where it is
+}
+
+// Hold explains a step's place: nothing earlier was possible because of it.
+type Hold struct {
+	Step Step
+	Kind HoldKind
+	With string // the mold, batch, order or design concerned, "" when none
+	Text string // one sentence for a person
+}
+
+// HoldKind names what held a step.
+type HoldKind string
+
+// What can hold a step.
+const (
+	HoldNow      HoldKind = "now"
+	HoldFact     HoldKind = "fact"
+	HoldHours    HoldKind = "hours"
+	HoldHands    HoldKind = "hands"
+	HoldMold     HoldKind = "mold"
+	HoldRack     HoldKind = "rack"
+	HoldCure     HoldKind = "cure"
+	HoldCut      HoldKind = "cut window"
+	HoldSupplies HoldKind = "supplies"
+	HoldTrial    HoldKind = "trial"
+	HoldPlan     HoldKind = "published plan"
+	HoldDue      HoldKind = "due date"
+)
+
+// Allocation gives pieces of a batch (or of stock) to an order line.
+type Allocation struct {
+	BatchKey string // exactly one of BatchKey and StockID is set
+	StockID  string
+	LineID   string
+	Pieces   int
+}
+
+// OrderOutcome is what the plan means for one order.
+type OrderOutcome struct {
+	OrderID  string
+	Ready    civil.Date // day the last piece is wrapped; zero when it can not be made at all
+	Deadline civil.Date // NeededBy less the hand-over days
+	LateDays int        // days Ready is after Deadline, 0 when in time
+	Short    int        // pieces no batch could be found for
+	// RemakeBy is the last instant at which any one batch of this order may be
+	// declared failed and the order still be met, the rest of the plan
+	// standing; zero when one failure already makes it late.
+	RemakeBy time.Time
+	CureLess int // largest number of days a batch of it is short of its target cure
+}
+
+// Objective is the lexicographic objective; smaller is better, first field
+// first.
+type Objective struct {
+	Late        int `json:"weighted_late"` // sum of weights of accepted orders late
+	Tardiness   int `json:"tardiness"`     // sum of weight x days late
+	Changes     int `json:"changes"`       // weighted changes to the published plan
+	NoRemake    int `json:"no_remake"`     // accepted orders that could not survive a failed batch
+	CureShort   int `json:"cure_short"`    // days short of the target cure, over batches
+	Batches     int `json:"batches"`       // planned batches
+	Surplus     int `json:"surplus"`       // pieces nobody asked for
+	FinishHours int `json:"finish_hours"`  // sum over batches of hours from now to wrap
+}
+
+// Reason is one link of a chain that a person can check.
+type Reason struct {
+	Kind    HoldKind   `json:"kind"`
+	OrderID string     `json:"order_id,omitempty"`
+	Batch   string     `json:"batch,omitempty"`
+	MoldID  string     `json:"mold_id,omitempty"`
+	From    civil.Date `json:"from,omitzero"`
+	To      civil.Date `json:"to,omitzero"`
+	Text    string     `json:"text"` // one sentence for a person
+}
+
+// Verdict is the answer to "can I promise this?".
+type Verdict string
+
+// The verdicts.
+const (
+	Yes   Verdict = "yes"
+	YesIf Verdict = "yes, if"
+	No    Verdict = "no"
+)
+
+// Answer says whether an enquiry can be ready by its date. Asking writes
+// nothing.
+type Answer struct {
+	Verdict  Verdict
+	OrderID  string
+	Ready    civil.Date // when it would be ready under Plan
+	Deadline civil.Date
+	Plan     *Plan    // the whole plan with the enquiry in it; for a "no" the best found
+	Keys     []string // the batches of Plan that serve the enquiry
+
+	LastSafePour civil.Date // last day its last batch may be poured and still be in time; zero if none
+	RemakeBy     time.Time
+	Stages       []Stage // the time between now and the date, in order
+
+	Reasons      []Reason
+	Earliest     civil.Date // earliest date that could be promised instead, hand-over days included; zero if none found
+	Proved       bool       // a "no" is proved: no plan can meet the date
+	Bound        civil.Date // no plan can be ready before this day
+	Alternatives []Alternative
+}
+
+// Stage is a labelled stretch of days for the picture of a promise:
+// supplies, wait, pour, mold, cure (to the minimum), target (to the wish), wrap,
+// spare, hand-over.
+type Stage struct {
+	Kind     string
+	From, To civil.Date // inclusive
+	Text     string
+}
+
+// Alternative is a change that would make the date, re-planned in full.
+type Alternative struct {
+	Kind     AlternativeKind
+	Text     string      // one sentence for a person
+	NeededBy civil.Date  // for later-date
+	Pieces   int         // for fewer-pieces
+	Window   ExtraWindow // for extra-window
+	Ready    civil.Date
+	Plan     *Plan
+}
+
+// AlternativeKind names what would have to change.
+type AlternativeKind string
+
+// The alternatives a promise can offer.
+const (
+	AltLaterDate   AlternativeKind = "later-date"
+	AltMinimumCure AlternativeKind = "minimum-cure"
+	AltExtraWindow AlternativeKind = "extra-window"
+	AltMoveBatch   AlternativeKind = "move-batch"
+	AltFewer       AlternativeKind = "fewer-pieces"
+)
+
+// Proposal is one complete way out of a change, with what it costs.
+type Proposal struct {
+	Kind  ProposalKind
+	Title string   // a short name for a person
+	Costs []string // one sentence each: what it costs whom
+	Plan  *Plan
+	Diff  Diff
+	// SafeToPublish: moves nothing promised and nothing inside the firm window.
+	SafeToPublish bool
+}
+
+// ProposalKind names a way out.
+type ProposalKind string
+
+// The kinds of proposal.
+const (
+	ProposeReplan  ProposalKind = "replan" // the plan that follows from a change of the book
+	ProposeStock   ProposalKind = "use-stock"
+	ProposeSwap    ProposalKind = "swap-pieces" // from a batch with a later order
+	ProposeRemake  ProposalKind = "remake"
+	ProposeOther   ProposalKind = "remake-other-mold"
+	ProposeShorter ProposalKind = "shorter-cure" // down to the minimum
+	ProposeTell    ProposalKind = "tell-customer"
+)
+
+// Diff is how one plan differs from another.
+type Diff struct {
+	Moves   []Move   // by batch key and step
+	Added   []string // batch keys only in the new plan
+	Dropped []string // batch ids only in the old one
+	Late    []OrderChange
+}
+
+// Move is one step of one batch that changes its time or its molds.
+type Move struct {
+	BatchKey string
+	Step     Step
+	From, To Interval
+	Firm     bool // inside the firm window
+}
+
+// OrderChange is an order whose ready date or lateness changes.
+type OrderChange struct {
+	OrderID            string
+	OldReady, NewReady civil.Date
+	OldLate, NewLate   int
+	Promised           bool // the customer was told the old date
+}
