@@ -9,42 +9,45 @@ import (
 // Plan is the planner's answer: when each batch is made, cut and wrapped, what
 // goes to whom, and how good that is.
 type Plan struct {
-	Batches     []PlanBatch    // by make start, then key
-	Allocations []Allocation   // by line, then source
-	Orders      []OrderOutcome // by order id
-	Dropped     []string       // published batches that are no longer needed, by id
-	Objective   Objective
-	Bound       Objective // no plan can be better in the first place that differs
-	Proved      bool      // Objective is proved optimal in its late and tardiness parts
-	Problems    []Reason  // what can not be planned at all, and why
+	Batches     []PlanBatch    `json:"batches"`     // by make start, then key
+	Allocations []Allocation   `json:"allocations"` // by line, then source
+	Orders      []OrderOutcome `json:"orders"`      // by order id
+	Dropped     []string       `json:"dropped"`     // published batches that are no longer needed, by id
+	Objective   Objective      `json:"objective"`
+	Bound       Objective      `json:"bound"`    // no plan can be better in the first place that differs
+	Proved      bool           `json:"proved"`   // Objective is proved optimal in its late and tardiness parts
+	Problems    []Reason       `json:"problems"` // what can not be planned at all, and why
 }
 
 // PlanBatch is one batch of a plan. Key is the batch's ID, or "new-1",
 // "new-2", ... for one that is not yet in the book.
 type PlanBatch struct {
-	Key      string
-	New      bool
-	DesignID string
-	State    BatchState
-	Molds    []MoldUse
-	Pieces   int // poured
-	Sound    int // expected sound at wrap
+	Key      string     `json:"key"`
+	New      bool       `json:"new"`
+	DesignID string     `json:"design_id"`
+	State    BatchState `json:"state"`
+	Molds    []MoldUse  `json:"molds"`
+	Pieces   int        `json:"pieces"` // poured
+	Sound    int        `json:"sound"`  // expected sound at wrap
 
-	Trial           Interval // zero when none is needed
-	Make, Cut, Wrap Interval
-	WrapParts       []Interval // the windows the wrapping is split over; one when unbroken
-	CutFrom, CutTo  time.Time  // the cut window that the pour opens
-	CureMin         civil.Date // first day wrapping may start
-	CureTarget      civil.Date // first day the wished-for cure is over
-	Holds           []Hold     // what holds each step where it is
+	Trial      Interval   `json:"trial,omitzero"` // zero when none is needed
+	Make       Interval   `json:"make,omitzero"`
+	Cut        Interval   `json:"cut,omitzero"`
+	Wrap       Interval   `json:"wrap,omitzero"`
+	WrapParts  []Interval `json:"wrap_parts"`        // the windows the wrapping is split over; one when unbroken
+	CutFrom    time.Time  `json:"cut_from,omitzero"` // the cut window that the pour opens
+	CutTo      time.Time  `json:"cut_to,omitzero"`
+	CureMin    civil.Date `json:"cure_min,omitzero"`    // first day wrapping may start
+	CureTarget civil.Date `json:"cure_target,omitzero"` // first day the wished-for cure is over
+	Holds      []Hold     `json:"holds"`                // what holds each step where it is
 }
 
 // Hold explains a step's place: nothing earlier was possible because of it.
 type Hold struct {
-	Step Step
-	Kind HoldKind
-	With string // the mold, batch, order or design concerned, "" when none
-	Text string // one sentence for a person
+	Step Step     `json:"step"`
+	Kind HoldKind `json:"kind"`
+	With string   `json:"with"` // the mold, batch, order or design concerned, "" when none
+	Text string   `json:"text"` // one sentence for a person
 }
 
 // HoldKind names what held a step.
@@ -68,24 +71,24 @@ const (
 
 // Allocation gives pieces of a batch (or of stock) to an order line.
 type Allocation struct {
-	BatchKey string // exactly one of BatchKey and StockID is set
-	StockID  string
-	LineID   string
-	Pieces   int
+	BatchKey string `json:"batch_key"` // exactly one of BatchKey and StockID is set
+	StockID  string `json:"stock_id"`
+	LineID   string `json:"line_id"`
+	Pieces   int    `json:"pieces"`
 }
 
 // OrderOutcome is what the plan means for one order.
 type OrderOutcome struct {
-	OrderID  string
-	Ready    civil.Date // day the last piece is wrapped; zero when it can not be made at all
-	Deadline civil.Date // NeededBy less the hand-over days
-	LateDays int        // days Ready is after Deadline, 0 when in time
-	Short    int        // pieces no batch could be found for
+	OrderID  string     `json:"order_id"`
+	Ready    civil.Date `json:"ready,omitzero"`    // day the last piece is wrapped; zero when it can not be made at all
+	Deadline civil.Date `json:"deadline,omitzero"` // NeededBy less the hand-over days
+	LateDays int        `json:"late_days"`         // days Ready is after Deadline, 0 when in time
+	Short    int        `json:"short"`             // pieces no batch could be found for
 	// RemakeBy is the last instant at which any one batch of this order may be
 	// declared failed and the order still be met, the rest of the plan
 	// standing; zero when one failure already makes it late.
-	RemakeBy time.Time
-	CureLess int // largest number of days a batch of it is short of its target cure
+	RemakeBy time.Time `json:"remake_by,omitzero"`
+	CureLess int       `json:"cure_less"` // largest number of days a batch of it is short of its target cure
 }
 
 // Objective is the lexicographic objective; smaller is better, first field
@@ -125,42 +128,43 @@ const (
 // Answer says whether an enquiry can be ready by its date. Asking writes
 // nothing.
 type Answer struct {
-	Verdict  Verdict
-	OrderID  string
-	Ready    civil.Date // when it would be ready under Plan
-	Deadline civil.Date
-	Plan     *Plan    // the whole plan with the enquiry in it; for a "no" the best found
-	Keys     []string // the batches of Plan that serve the enquiry
+	Verdict  Verdict    `json:"verdict"`
+	OrderID  string     `json:"order_id"`
+	Ready    civil.Date `json:"ready,omitzero"` // when it would be ready under Plan
+	Deadline civil.Date `json:"deadline,omitzero"`
+	Plan     *Plan      `json:"plan"` // the whole plan with the enquiry in it; for a "no" the best found
+	Keys     []string   `json:"keys"` // the batches of Plan that serve the enquiry
 
-	LastSafePour civil.Date // last day its last batch may be poured and still be in time; zero if none
-	RemakeBy     time.Time
-	Stages       []Stage // the time between now and the date, in order
+	LastSafePour civil.Date `json:"last_safe_pour,omitzero"` // last day its last batch may be poured and still be in time; zero if none
+	RemakeBy     time.Time  `json:"remake_by,omitzero"`
+	Stages       []Stage    `json:"stages"` // the time between now and the date, in order
 
-	Reasons      []Reason
-	Earliest     civil.Date // earliest date that could be promised instead, hand-over days included; zero if none found
-	Proved       bool       // a "no" is proved: no plan can meet the date
-	Bound        civil.Date // no plan can be ready before this day
-	Alternatives []Alternative
+	Reasons      []Reason      `json:"reasons"`
+	Earliest     civil.Date    `json:"earliest,omitzero"` // earliest date that could be promised instead, hand-over days included; zero if none found
+	Proved       bool          `json:"proved"`            // a "no" is proved: no plan can meet the date
+	Bound        civil.Date    `json:"bound,omitzero"`    // no plan can be ready before this day
+	Alternatives []Alternative `json:"alternatives"`
 }
 
 // Stage is a labelled stretch of days for the picture of a promise:
 // supplies, wait, pour, mold, cure (to the minimum), target (to the wish), wrap,
 // spare, hand-over.
 type Stage struct {
-	Kind     string
-	From, To civil.Date // inclusive
-	Text     string
+	Kind string     `json:"kind"`
+	From civil.Date `json:"from,omitzero"` // inclusive
+	To   civil.Date `json:"to,omitzero"`
+	Text string     `json:"text"`
 }
 
 // Alternative is a change that would make the date, re-planned in full.
 type Alternative struct {
-	Kind     AlternativeKind
-	Text     string      // one sentence for a person
-	NeededBy civil.Date  // for later-date
-	Pieces   int         // for fewer-pieces
-	Window   ExtraWindow // for extra-window
-	Ready    civil.Date
-	Plan     *Plan
+	Kind     AlternativeKind `json:"kind"`
+	Text     string          `json:"text"`               // one sentence for a person
+	NeededBy civil.Date      `json:"needed_by,omitzero"` // for later-date
+	Pieces   int             `json:"pieces"`             // for fewer-pieces
+	Window   ExtraWindow     `json:"window"`             // for extra-window
+	Ready    civil.Date      `json:"ready,omitzero"`
+	Plan     *Plan           `json:"plan"`
 }
 
 // AlternativeKind names what would have to change.
@@ -177,13 +181,13 @@ const (
 
 // Proposal is one complete way out of a change, with what it costs.
 type Proposal struct {
-	Kind  ProposalKind
-	Title string   // a short name for a person
-	Costs []string // one sentence each: what it costs whom
-	Plan  *Plan
-	Diff  Diff
+	Kind  ProposalKind `json:"kind"`
+	Title string       `json:"title"` // a short name for a person
+	Costs []string     `json:"costs"` // one sentence each: what it costs whom
+	Plan  *Plan        `json:"plan"`
+	Diff  Diff         `json:"diff"`
 	// SafeToPublish: moves nothing promised and nothing inside the firm window.
-	SafeToPublish bool
+	SafeToPublish bool `json:"safe_to_publish"`
 }
 
 // ProposalKind names a way out.
@@ -202,24 +206,27 @@ const (
 
 // Diff is how one plan differs from another.
 type Diff struct {
-	Moves   []Move   // by batch key and step
-	Added   []string // batch keys only in the new plan
-	Dropped []string // batch ids only in the old one
-	Late    []OrderChange
+	Moves   []Move        `json:"moves"`   // by batch key and step
+	Added   []string      `json:"added"`   // batch keys only in the new plan
+	Dropped []string      `json:"dropped"` // batch ids only in the old one
+	Late    []OrderChange `json:"late"`
 }
 
 // Move is one step of one batch that changes its time or its molds.
 type Move struct {
-	BatchKey string
-	Step     Step
-	From, To Interval
-	Firm     bool // inside the firm window
+	BatchKey string   `json:"batch_key"`
+	Step     Step     `json:"step"`
+	From     Interval `json:"from,omitzero"`
+	To       Interval `json:"to,omitzero"`
+	Firm     bool     `json:"firm"` // inside the firm window
 }
 
 // OrderChange is an order whose ready date or lateness changes.
 type OrderChange struct {
-	OrderID            string
-	OldReady, NewReady civil.Date
-	OldLate, NewLate   int
-	Promised           bool // the customer was told the old date
+	OrderID  string     `json:"order_id"`
+	OldReady civil.Date `json:"old_ready,omitzero"`
+	NewReady civil.Date `json:"new_ready,omitzero"`
+	OldLate  int        `json:"old_late"`
+	NewLate  int        `json:"new_late"`
+	Promised bool       `json:"promised"` // the customer was told the old date
 }

@@ -49,20 +49,25 @@ const (
 // Window is working time on one weekday. From < To, minutes of the local day.
 // An empty Steps holds any step.
 type Window struct {
-	Weekday  time.Weekday
-	From, To civil.Minute
-	Steps    []Step
+	Weekday time.Weekday `json:"weekday"`
+	From    civil.Minute `json:"from"`
+	To      civil.Minute `json:"to"`
+	Steps   []Step       `json:"steps"`
 }
 
 // ExtraWindow is working time on one date.
 type ExtraWindow struct {
-	Date     civil.Date
-	From, To civil.Minute
-	Steps    []Step
+	Date  civil.Date   `json:"date,omitzero"`
+	From  civil.Minute `json:"from"`
+	To    civil.Minute `json:"to"`
+	Steps []Step       `json:"steps"`
 }
 
 // Interval is a half-open span of time.
-type Interval struct{ From, To time.Time }
+type Interval struct {
+	From time.Time `json:"from,omitzero"`
+	To   time.Time `json:"to,omitzero"`
+}
 
 // Mold is a kind of mold and how many of it there are. It is busy from the
 // start of make to the end of cut plus Clean minutes.
@@ -165,15 +170,15 @@ type Batch struct {
 
 // MoldUse is Units molds of one kind holding Pieces in all.
 type MoldUse struct {
-	MoldID string
-	Units  int
-	Pieces int
+	MoldID string `json:"mold_id"`
+	Units  int    `json:"units"`
+	Pieces int    `json:"pieces"`
 }
 
 // Share is pieces of one source given to one order line.
 type Share struct {
-	LineID string
-	Pieces int
+	LineID string `json:"line_id"`
+	Pieces int    `json:"pieces"`
 }
 
 // Stock is sound, wrapped pieces on the shelf.

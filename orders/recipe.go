@@ -1,0 +1,97 @@
+package orders
+
+import (
+	"ripeline/calc"
+	"ripeline/schedule"
+	"ripeline/schedule/civil"
+)
+
+// IngredientKind is what an ingredient is for.
+type IngredientKind string
+
+// The kinds of ingredient.
+const (
+	KindOil       IngredientKind = "oil"
+	KindLye       IngredientKind = "lye"
+	KindLiquid    IngredientKind = "liquid"
+	KindFragrance IngredientKind = "fragrance"
+	KindColour    IngredientKind = "colour"
+	KindBotanical IngredientKind = "botanical"
+	KindPackaging IngredientKind = "packaging"
+	KindOther     IngredientKind = "other"
+)
+
+// Ingredient is something a recipe uses. Saponification values in mg KOH per
+// g of fat, as a range with the value used (0 when it has none).
+type Ingredient struct {
+	Meta
+	Name       string         `json:"name"`
+	LabelName  string         `json:"label_name"` // as it stands on a label
+	Kind       IngredientKind `json:"kind"`
+	SVLow      float64        `json:"sv_low"`
+	SVHigh     float64        `json:"sv_high"`
+	SVUsed     float64        `json:"sv_used"`
+	Density    float64        `json:"density_g_per_ml"` // 0 when unknown
+	OnHand     calc.Mass      `json:"on_hand_mg"`
+	LeadDays   int            `json:"lead_days"`   // from ordering to the shelf
+	ExpectedOn civil.Date     `json:"expected_on"` // of what is on order; zero when none is
+	Retired    bool           `json:"retired"`
+}
+
+// Recipe is what is mixed and how long its steps take.
+type Recipe struct {
+	Meta
+	Name             string       `json:"name"`
+	Parts            []RecipePart `json:"parts"`
+	Superfat         calc.PPM     `json:"superfat_ppm"`
+	LyePurity        calc.PPM     `json:"lye_purity_ppm"`
+	LyeConcentration calc.PPM     `json:"lye_concentration_ppm"` // mass share of NaOH in its solution
+
+	CutMin       int  `json:"cut_min"` // cut window after the pour, hours or days
+	CutMax       int  `json:"cut_max"`
+	CutInDays    bool `json:"cut_in_days"`   // CutMin and CutMax count whole days
+	CureMin      int  `json:"cure_min_days"` // never broken
+	CureTarget   int  `json:"cure_target_days"`
+	NeedsTrial   bool `json:"needs_trial"` // judged before the first real pour
+	TrialMinutes int  `json:"trial_minutes"`
+
+	MakeFixed int    `json:"make_minutes"` // for a batch
+	CutFixed  int    `json:"cut_minutes"`
+	WrapFixed int    `json:"wrap_minutes"`
+	MakePer   int    `json:"make_seconds_per_piece"`
+	CutPer    int    `json:"cut_seconds_per_piece"`
+	WrapPer   int    `json:"wrap_seconds_per_piece"`
+	Notes     string `json:"notes"`
+	Retired   bool   `json:"retired"`
+}
+
+// RecipePart is one ingredient of a recipe. Share is of the mass of all oils;
+// the shares of the parts whose ingredient is an oil add up to 100 %.
+type RecipePart struct {
+	IngredientID string   `json:"ingredient_id"`
+	Share        calc.PPM `json:"share_ppm"`
+}
+
+// Design is a recipe with its cut plan and its looks: what a customer orders.
+type Design struct {
+	Meta
+	Name     string       `json:"name"`
+	LotCode  string       `json:"lot_code"` // 2-6 capitals that begin its batches' lot codes
+	RecipeID string       `json:"recipe_id"`
+	Cut      calc.CutPlan `json:"cut"`
+	MoldIDs  []string     `json:"mold_ids"` // molds it may be poured in
+	Colours  []Colour     `json:"colours"`
+	Dressing string       `json:"dressing"`  // what goes on top
+	Spoil    calc.PPM     `json:"spoil_ppm"` // expected share of pieces lost
+	TrialOK  bool         `json:"trial_passed"`
+	Retired  bool         `json:"retired"`
+}
+
+// Colour is one pot of batter.
+type Colour struct {
+	Name  string   `json:"name"`
+	Share calc.PPM `json:"share_ppm"` // shares add up to 100 %
+}
+
+// Steps lists the steps that hours can be limited to.
+var Steps = [...]schedule.Step{schedule.StepTrial, schedule.StepMake, schedule.StepCut, schedule.StepWrap}
