@@ -75,16 +75,28 @@ type RecipePart struct {
 // Design is a recipe with its cut plan and its looks: what a customer orders.
 type Design struct {
 	Meta
-	Name     string       `json:"name"`
-	LotCode  string       `json:"lot_code"` // 2-6 capitals that begin its batches' lot codes
-	RecipeID string       `json:"recipe_id"`
-	Cut      calc.CutPlan `json:"cut"`
-	MoldIDs  []string     `json:"mold_ids"` // molds it may be poured in
-	Colours  []Colour     `json:"colours"`
-	Dressing string       `json:"dressing"`  // what goes on top
-	Spoil    calc.PPM     `json:"spoil_ppm"` // expected share of pieces lost
-	TrialOK  bool         `json:"trial_passed"`
-	Retired  bool         `json:"retired"`
+	Name     string   `json:"name"`
+	LotCode  string   `json:"lot_code"` // 2-6 capitals that begin its batches' lot codes
+	RecipeID string   `json:"recipe_id"`
+	Cut      CutPlan  `json:"cut"`
+	MoldIDs  []string `json:"mold_ids"` // molds it may be poured in
+	Colours  []Colour `json:"colours"`
+	Dressing string   `json:"dressing"`  // what goes on top
+	Spoil    calc.PPM `json:"spoil_ppm"` // expected share of pieces lost
+	TrialOK  bool     `json:"trial_passed"`
+	Retired  bool     `json:"retired"`
+}
+
+// CutPlan is calc.CutPlan as it is stored and sent; the one converts to the
+// other.
+type CutPlan struct {
+	Thickness      calc.Length `json:"thickness_um"`
+	TrimEnds       calc.Length `json:"trim_ends_um"`
+	PiecesPerSlice int         `json:"pieces_per_slice"`
+	Rows           int         `json:"rows"`
+	Columns        int         `json:"columns"`
+	Spacing        calc.Length `json:"spacing_um"`
+	DressingClear  calc.Length `json:"dressing_clear_um"`
 }
 
 // Colour is one pot of batter.
