@@ -44,23 +44,61 @@ func Exists(d Date, m Minute, loc *time.Location) bool {
 // between that span and the one before.
 func locate(d Date, m Minute, loc *time.Location) (at, gapEnd time.Time) {
 	// No zone has ever been more than 16 hours from UTC, nor jumped by more
-	// than a day, so two days before is before every candidate.
-	const surelyEarlier = 2 * 24 * time.Hour
+	// than a day, so two days reach past every candidate.
+	const margin = 2 * 24 * time.Hour
 
 	local := d.midnightUTC().Add(time.Duration(m) * time.Minute)
-	probe := local.Add(-surelyEarlier).In(loc)
-	_, offset := probe.Zone()
+	start := local.Add(-margin).In(loc)
+	before := start
 	for {
-		start, end := probe.ZoneBounds()
-		before := offset
-		_, offset = probe.Zone()
-		candidate := local.Add(-time.Duration(offset) * time.Second).In(loc)
-		if !start.IsZero() && candidate.Before(start) {
-			return local.Add(-time.Duration(before) * time.Second).In(loc), start
+		candidate := fromWall(local, start)
+		if candidate.Before(start) {
+			return fromWall(local, before), start
 		}
-		if end.IsZero() || candidate.Before(end) {
+		end, changes := NextChange(start, local.Add(margin))
+		if !changes || candidate.Before(end) {
 			return candidate, time.Time{}
+		}
+		before, start = start, end
+	}
+}
+
+// fromWall returns the instant at which clocks show local, whose fields are
+// written as if they were UTC, by the offset in force at ref.
+func fromWall(local, ref time.Time) time.Time {
+	_, offset := ref.Zone()
+	return local.Add(-time.Duration(offset) * time.Second).In(ref.Location())
+}
+
+// NextChange returns the first instant after t, and before limit, at which t's
+// location changes its offset, its abbreviation or its summer time flag; false
+// when there is none.
+//
+// It is here because time.Time.ZoneBounds can not be trusted alone: where a
+// zone follows a yearly rule it also reports a bound at each new year, at which
+// nothing changes, and on 31 December of a leap year an end that has already
+// passed.
+func NextChange(t, limit time.Time) (time.Time, bool) {
+	for probe := t; ; {
+		_, end := probe.ZoneBounds()
+		if end.IsZero() {
+			return time.Time{}, false
+		}
+		if !end.After(probe) {
+			end = probe.Truncate(24 * time.Hour).Add(24 * time.Hour)
+		}
+		if !end.Before(limit) {
+			return time.Time{}, false
+		}
+		if !sameClock(probe, end) {
+			return end, true
 		}
 		probe = end
 	}
+}
+
+func sameClock(a, b time.Time) bool {
+	nameA, offsetA := a.Zone()
+	nameB, offsetB := b.Zone()
+	return nameA == nameB && offsetA == offsetB && a.IsDST() == b.IsDST()
 }
