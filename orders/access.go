@@ -2,6 +2,10 @@ package orders
 
 import (
 	"context"
+	"crypto/subtle"
+	"errors"
+	"fmt"
+	"strings"
 	"time"
 
 	"ripeline/schedule/civil"
@@ -9,166 +13,178 @@ import (
 
 // Setup is what first run asks for.
 type Setup struct {
-	Workshop string
-	Name     string // of the owner
-	Email    string
-	Password string
-	Zone     string
-	Demo     bool // fill with the demo
+	Workshop string `json:"workshop"`
+	Name     string `json:"name"` // of the owner
+	Email    string `json:"email"`
+	Password string `json:"password"`
+	Zone     string `json:"zone"`
+	Demo     bool   `json:"-"` // marks the workshop as the demo
 }
 
-// NewSetupToken makes the one-time token of the first-run link; "" when the
-// installation already has a workshop.
-func (b *Book) NewSetupToken(ctx context.Context) (string, error) { return "", errUnbuilt }
+const setupSecret = "setup"
 
-// CheckSetupToken is nil while token opens first run.
-func (b *Book) CheckSetupToken(ctx context.Context, token string) error { return errUnbuilt }
+// NewSetupToken makes the one-time token of the first-run link, ending any
+// older one; "" when the installation already has a workshop.
+func (b *Book) NewSetupToken(ctx context.Context) (string, error) {
+	token, hash := newSecret()
+	err := b.store.System(ctx, func(tx SystemTx) error {
+		n, err := tx.CountWorkshops(ctx)
+		if err != nil {
+			return err
+		}
+		if n > 0 {
+			token = ""
+			return nil
+		}
+		return tx.SetSecret(ctx, setupSecret, hash)
+	})
+	return token, err
+}
 
-// FirstRun makes the first workshop and its owner, using up the token. The
-// workshop starts with sensible hours, reminder rules and no molds.
+// CheckSetupToken is nil while token opens first run, else ErrNotFound.
+func (b *Book) CheckSetupToken(ctx context.Context, token string) error {
+	return b.store.System(ctx, func(tx SystemTx) error { return checkSetup(ctx, tx, token) })
+}
+
+func checkSetup(ctx context.Context, tx SystemTx, token string) error {
+	stored, err := tx.Secret(ctx, setupSecret)
+	if err != nil {
+		return err
+	}
+	if subtle.ConstantTimeCompare(stored, hashSecret(token)) != 1 {
+		return fmt.Errorf("set-up link: %w", ErrNotFound)
+	}
+	return nil
+}
+
+// FirstRun makes the first workshop and its owner, using up the token.
 func (b *Book) FirstRun(ctx context.Context, token string, s Setup) (Actor, error) {
-	return Actor{}, errUnbuilt
+	if err := b.CheckSetupToken(ctx, token); err != nil {
+		return Actor{}, err
+	}
+	return b.addWorkshop(ctx, s, func(tx SystemTx) error {
+		if err := checkSetup(ctx, tx, token); err != nil {
+			return err
+		}
+		return tx.SetSecret(ctx, setupSecret, nil)
+	})
 }
 
-// AddWorkshop makes a further workshop with its owner.
-func (b *Book) AddWorkshop(ctx context.Context, s Setup) (Actor, error) { return Actor{}, errUnbuilt }
-
-// SignIn checks an e-mail address and password. ErrSignIn for either being
-// wrong; ErrThrottled, before the password is looked at, after 5 failures of
-// the email or 20 of the address within 15 minutes.
-func (b *Book) SignIn(ctx context.Context, email, password, addr string) (Person, Actor, error) {
-	return Person{}, Actor{}, errUnbuilt
+// AddWorkshop makes a workshop with its owner; it ends the first-run link.
+func (b *Book) AddWorkshop(ctx context.Context, s Setup) (Actor, error) {
+	return b.addWorkshop(ctx, s, func(tx SystemTx) error { return tx.SetSecret(ctx, setupSecret, nil) })
 }
 
-// ActorOf returns the actor of a signed-in person; ErrNotFound when retired.
+func (b *Book) addWorkshop(ctx context.Context, s Setup, gate func(SystemTx) error) (Actor, error) {
+	w, owner, err := b.newWorkshop(s)
+	if err != nil {
+		return Actor{}, err
+	}
+	err = b.store.System(ctx, func(tx SystemTx) error {
+		if err := gate(tx); err != nil {
+			return err
+		}
+		return tx.CreateWorkshop(ctx, &w, &owner)
+	})
+	if err != nil {
+		return Actor{}, fmt.Errorf("create workshop: %w", err)
+	}
+	a := Actor{WorkshopID: w.ID, PersonID: owner.ID, Name: owner.Name, Role: Owner}
+	return a, b.furnish(ctx, a)
+}
+
+// newWorkshop checks what first run was told and fills in the defaults: two
+// evenings and a Saturday morning, a digest at 18:00.
+func (b *Book) newWorkshop(s Setup) (Workshop, Person, error) {
+	evening := civil.Minute(18 * 60)
+	w := Workshop{
+		Name: s.Workshop, Zone: s.Zone, Units: "metric", Currency: "EUR", Locale: "en-GB",
+		Hands: 1, FirmDays: 3, HandOver: 1, Demo: s.Demo,
+		Hours: []Window{
+			{Weekday: time.Tuesday, From: evening, To: evening + 180},
+			{Weekday: time.Thursday, From: evening, To: evening + 180},
+			{Weekday: time.Saturday, From: 9 * 60, To: 13 * 60},
+		},
+	}
+	p := Person{Name: s.Name, Email: strings.TrimSpace(s.Email), Role: Owner, DigestAt: &evening}
+	var c Check
+	checkName(&c, "name", s.Name, true)
+	checkName(&c, "workshop", s.Workshop, true)
+	checkEmail(&c, "email", p.Email)
+	checkPassword(&c, "password", s.Password)
+	if _, err := civil.LoadZone(s.Zone); err != nil {
+		c.Add("zone", err.Error())
+	}
+	if err := c.Err(); err != nil {
+		return w, p, err
+	}
+	var err error
+	p.PasswordHash, err = b.hashPassword(s.Password)
+	return w, p, err
+}
+
+// furnish gives a new workshop its first reminder rule and ingredients.
+func (b *Book) furnish(ctx context.Context, a Actor) error {
+	_, err := write(ctx, b, a, func(tx Tx) (struct{}, error) {
+		rule := ReminderRule{PersonID: a.PersonID, Name: "The evening before a cut", Cron: "0 18 * * *", Kind: TaskCut, LeadDays: 1}
+		if err := tx.Rules().Insert(ctx, &rule); err != nil {
+			return struct{}{}, err
+		}
+		for _, ing := range startingIngredients() {
+			if err := tx.Ingredients().Insert(ctx, &ing); err != nil {
+				return struct{}{}, err
+			}
+		}
+		return struct{}{}, b.journal(ctx, tx, a, "workshop.create", a.WorkshopID, "Set the workshop up")
+	})
+	return err
+}
+
+// ActorOf returns a signed-in person and their actor; ErrNotFound when there
+// is no such person, or they may no longer sign in.
 func (b *Book) ActorOf(ctx context.Context, personID string) (Person, Actor, error) {
-	return Person{}, Actor{}, errUnbuilt
+	var p Person
+	var workshop string
+	err := b.store.System(ctx, func(tx SystemTx) error {
+		var err error
+		workshop, p, err = tx.PersonByID(ctx, personID)
+		return err
+	})
+	if err == nil && p.Retired {
+		err = fmt.Errorf("person %s: %w", personID, ErrNotFound)
+	}
+	if err != nil {
+		return Person{}, Actor{}, err
+	}
+	return p, p.actor(workshop), nil
 }
 
-// ActorByToken returns the actor of an API token; ErrSignIn when unknown or
-// revoked.
+func (p Person) actor(workshop string) Actor {
+	return Actor{WorkshopID: workshop, PersonID: p.ID, Name: p.Name, Role: p.Role}
+}
+
+// ActorByToken returns the actor of an API token: its maker, with no more
+// rights than the maker has now. ErrSignIn when unknown or revoked.
 func (b *Book) ActorByToken(ctx context.Context, token string) (Actor, error) {
-	return Actor{}, errUnbuilt
+	var a Actor
+	err := b.store.System(ctx, func(tx SystemTx) error {
+		workshop, t, err := tx.TokenByHash(ctx, hashSecret(token))
+		if err != nil {
+			return err
+		}
+		_, p, err := tx.PersonByID(ctx, t.PersonID)
+		if err != nil {
+			return err
+		}
+		if p.Retired {
+			return ErrNotFound
+		}
+		a = p.actor(workshop)
+		a.ReadOnly = t.Scope != ScopeWrite
+		return tx.Used(ctx, t.Hash, b.now())
+	})
+	if errors.Is(err, ErrNotFound) {
+		return Actor{}, fmt.Errorf("%w: this token is unknown or revoked; make a new one on the workshop's page", ErrSignIn)
+	}
+	return a, err
 }
-
-// PersonInput is what can be said of a person. An empty Password on a change
-// keeps the old one.
-type PersonInput struct {
-	Name        string        `json:"name"`
-	Email       string        `json:"email"`
-	Role        Role          `json:"role"`
-	Password    string        `json:"password,omitempty"`
-	DigestAt    *civil.Minute `json:"digest_at"`
-	DigestToday *civil.Minute `json:"digest_today_at"`
-	QuietFrom   *civil.Minute `json:"quiet_from"`
-	QuietTo     *civil.Minute `json:"quiet_to"`
-	Retired     bool          `json:"retired"`
-}
-
-// People returns a page of the workshop's people.
-func (b *Book) People(ctx context.Context, a Actor, q ListQuery) (Page[Person], error) {
-	return Page[Person]{}, errUnbuilt
-}
-
-// Person returns one of the workshop's people.
-func (b *Book) Person(ctx context.Context, a Actor, id string) (Person, error) {
-	return Person{}, errUnbuilt
-}
-
-// AddPerson adds a person who can sign in.
-func (b *Book) AddPerson(ctx context.Context, a Actor, in PersonInput) (Person, error) {
-	return Person{}, errUnbuilt
-}
-
-// ChangePerson changes a person; the last owner can not be retired or lowered.
-func (b *Book) ChangePerson(ctx context.Context, a Actor, id string, version int, in PersonInput) (Person, error) {
-	return Person{}, errUnbuilt
-}
-
-// Workshop returns the actor's workshop.
-func (b *Book) Workshop(ctx context.Context, a Actor) (Workshop, error) {
-	return Workshop{}, errUnbuilt
-}
-
-// ChangeWorkshop changes name, zone, units, currency, locale, hands, firm
-// days, hand-over default and hours, and re-plans.
-func (b *Book) ChangeWorkshop(ctx context.Context, a Actor, w Workshop) (Workshop, error) {
-	return Workshop{}, errUnbuilt
-}
-
-// RemoveDemo deletes the demo workshop's book, keeping its people and hours.
-func (b *Book) RemoveDemo(ctx context.Context, a Actor) error { return errUnbuilt }
-
-// NewToken is a token with its secret, which is shown this once.
-type NewToken struct {
-	APIToken
-	Secret string `json:"secret"`
-}
-
-// NewFeed is a feed with its secret, which is shown this once.
-type NewFeed struct {
-	Feed
-	Secret string `json:"secret"`
-}
-
-func (t NewToken) withoutSecret() any { t.Secret = ""; return t }
-func (f NewFeed) withoutSecret() any  { f.Secret = ""; return f }
-
-// Tokens returns a page of API tokens, revoked ones left out unless q.All.
-func (b *Book) Tokens(ctx context.Context, a Actor, q ListQuery) (Page[APIToken], error) {
-	return Page[APIToken]{}, errUnbuilt
-}
-
-// AddToken makes an API token of scope read or write acting as the actor.
-func (b *Book) AddToken(ctx context.Context, a Actor, name, scope string) (NewToken, error) {
-	return NewToken{}, errUnbuilt
-}
-
-// RevokeToken ends a token.
-func (b *Book) RevokeToken(ctx context.Context, a Actor, id string) error { return errUnbuilt }
-
-// FeedInput is what can be said of a feed.
-type FeedInput struct {
-	Name    string   `json:"name"`
-	Kind    FeedKind `json:"kind"`
-	OrderID string   `json:"order_id,omitempty"`
-	Alarm   int      `json:"alarm_minutes"`
-}
-
-// Feeds returns a page of feeds, revoked ones left out unless q.All; q.Parent
-// filters by order.
-func (b *Book) Feeds(ctx context.Context, a Actor, q ListQuery) (Page[Feed], error) {
-	return Page[Feed]{}, errUnbuilt
-}
-
-// AddFeed makes a feed.
-func (b *Book) AddFeed(ctx context.Context, a Actor, in FeedInput) (NewFeed, error) {
-	return NewFeed{}, errUnbuilt
-}
-
-// RotateFeed gives a feed a new secret; the old one stops working at once.
-func (b *Book) RotateFeed(ctx context.Context, a Actor, id string) (NewFeed, error) {
-	return NewFeed{}, errUnbuilt
-}
-
-// RevokeFeed ends a feed.
-func (b *Book) RevokeFeed(ctx context.Context, a Actor, id string) error { return errUnbuilt }
-
-// Deliveries returns a page of reminders, newest first.
-func (b *Book) Deliveries(ctx context.Context, a Actor, q ListQuery) (Page[Delivery], error) {
-	return Page[Delivery]{}, errUnbuilt
-}
-
-// Journal returns a page of the journal, newest first.
-func (b *Book) Journal(ctx context.Context, a Actor, q ListQuery) (Page[JournalEntry], error) {
-	return Page[JournalEntry]{}, errUnbuilt
-}
-
-// NextTimes returns the next n local times a cron expression fires, by the
-// workshop's wall clock; *Invalid (field "cron") when it can not be read or
-// never fires.
-func (b *Book) NextTimes(ctx context.Context, a Actor, cron string, n int) ([]time.Time, error) {
-	return nil, errUnbuilt
-}
-
-func (b *Book) catalog() {}

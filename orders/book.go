@@ -15,6 +15,9 @@ type Book struct {
 	store Store
 	now   func() time.Time
 
+	hashing hashing
+	noHash  string // a hash no password fits
+
 	Closed      Records[ClosedDays]
 	Extras      Records[ExtraWindow]
 	Molds       Records[Mold]
@@ -30,7 +33,12 @@ type Book struct {
 
 // NewBook opens the book kept in store. now is the only clock it reads.
 func NewBook(store Store, now func() time.Time) *Book {
-	b := &Book{store: store, now: func() time.Time { return now().UTC().Truncate(time.Second) }}
+	b := &Book{
+		store:   store,
+		now:     func() time.Time { return now().UTC().Truncate(time.Second) },
+		hashing: make(hashing, 2),
+		noHash:  "$argon2id$v=19$m=65536,t=3,p=2$cmlwZWxpbmUtbm8tb25lIQ$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA",
+	}
 	b.catalog()
 	return b
 }

@@ -52,6 +52,9 @@ type Tx interface {
 	Workshop(ctx context.Context) (Workshop, error)
 	UpdateWorkshop(ctx context.Context, w *Workshop) error // compares Version
 	TouchBook(ctx context.Context) (int, error)            // raises and returns BookRevision
+	// ClearBook deletes everything but the workshop, its hours, its people,
+	// tokens and journal. PlanRevision keeps counting.
+	ClearBook(ctx context.Context) error
 
 	Closed() Table[ClosedDays]
 	Extras() Table[ExtraWindow]

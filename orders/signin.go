@@ -1,0 +1,101 @@
+package orders
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"github.com/alexedwards/argon2id"
+)
+
+// Throttling of sign-in: failures within the window.
+const (
+	signInWindow = 15 * time.Minute
+	maxByEmail   = 5
+	maxByAddr    = 20
+)
+
+// passwordParams follow RFC 9106's second recommended option in memory (64
+// MiB), with fixed parallelism so that hashes do not depend on the machine.
+var passwordParams = &argon2id.Params{Memory: 64 * 1024, Iterations: 3, Parallelism: 2, SaltLength: 16, KeyLength: 32}
+
+// hashing bounds how many password hashes are computed at once: each takes
+// passwordParams.Memory.
+type hashing chan struct{}
+
+func (h hashing) do(fn func()) {
+	h <- struct{}{}
+	defer func() { <-h }()
+	fn()
+}
+
+func (b *Book) hashPassword(password string) (hash string, err error) {
+	b.hashing.do(func() { hash, err = argon2id.CreateHash(password, passwordParams) })
+	if err != nil {
+		return "", fmt.Errorf("hash password: %w", err)
+	}
+	return hash, nil
+}
+
+func (b *Book) passwordFits(password, hash string) (ok bool, err error) {
+	b.hashing.do(func() { ok, err = argon2id.ComparePasswordAndHash(password, hash) })
+	return ok, err
+}
+
+func checkPassword(c *Check, field, password string) {
+	n := utf8.RuneCountInString(password)
+	c.Want(n >= 10, field, "must have at least 10 characters; three or four words do well")
+	c.Want(n <= 200, field, "must have at most 200 characters")
+}
+
+// SignIn checks an e-mail address and password; addr is where the attempt
+// comes from. ErrSignIn for either being wrong; ErrThrottled, before the
+// password is looked at, after 5 failures of the email or 20 of the address
+// within 15 minutes.
+func (b *Book) SignIn(ctx context.Context, email, password, addr string) (Person, Actor, error) {
+	email = strings.TrimSpace(email)
+	workshop, p, err := b.signInPerson(ctx, email, addr)
+	if err != nil {
+		return Person{}, Actor{}, err
+	}
+	known := p.PasswordHash != "" && !p.Retired
+	if !known {
+		p.PasswordHash = b.noHash // so that an unknown address takes as long
+	}
+	fits, err := b.passwordFits(password, p.PasswordHash)
+	if err != nil {
+		return Person{}, Actor{}, fmt.Errorf("sign in: %w", err)
+	}
+	ok := fits && known
+	err = b.store.System(ctx, func(tx SystemTx) error { return tx.AddSignIn(ctx, email, addr, ok, b.now()) })
+	switch {
+	case err != nil:
+		return Person{}, Actor{}, err
+	case !ok:
+		return Person{}, Actor{}, fmt.Errorf("%w: the e-mail address or the password is wrong", ErrSignIn)
+	}
+	return p, p.actor(workshop), nil
+}
+
+// signInPerson finds who is signing in, the zero Person when unknown, unless
+// the attempt has to wait.
+func (b *Book) signInPerson(ctx context.Context, email, addr string) (workshop string, p Person, err error) {
+	err = b.store.System(ctx, func(tx SystemTx) error {
+		byEmail, byAddr, err := tx.SignInFailures(ctx, email, addr, b.now().Add(-signInWindow))
+		if err != nil {
+			return err
+		}
+		if byEmail >= maxByEmail || byAddr >= maxByAddr {
+			return fmt.Errorf("%w: wait %d minutes, then try again", ErrThrottled, int(signInWindow.Minutes()))
+		}
+		workshop, p, err = tx.PersonByEmail(ctx, email)
+		if errors.Is(err, ErrNotFound) {
+			return nil
+		}
+		return err
+	})
+	return workshop, p, err
+}
