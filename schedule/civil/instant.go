@@ -102,3 +102,30 @@ func sameClock(a, b time.Time) bool {
 	nameB, offsetB := b.Zone()
 	return nameA == nameB && offsetA == offsetB && a.IsDST() == b.IsDST()
 }
+
+// ShownTwice reports whether the clocks of t's location show t's wall-clock
+// time at another instant too, because they went back around it.
+func ShownTwice(t time.Time) bool {
+	const margin = 2 * 24 * time.Hour
+
+	local := fields(t)
+	start := t.Add(-margin)
+	for {
+		end, changes := NextChange(start, t.Add(margin))
+		other := fromWall(local, start)
+		if !other.Equal(t) && !other.Before(start) && (!changes || other.Before(end)) {
+			return true
+		}
+		if !changes {
+			return false
+		}
+		start = end
+	}
+}
+
+// fields returns what t's clock shows, written as if it were UTC: the inverse
+// of fromWall.
+func fields(t time.Time) time.Time {
+	_, offset := t.Zone()
+	return t.UTC().Add(time.Duration(offset) * time.Second)
+}
