@@ -193,6 +193,8 @@ func TestBestForRest(t *testing.T) {
 		ok   bool
 	}{
 		{500_000, 1, true}, // 600 mL is 83 % full, nothing left
+		{480_000, 1, true}, // 80 % to a hair
+		{479_999, 2, true},
 		{900_000, 0, true},
 		{220_000, 2, true},
 		{100_000, 0, false},

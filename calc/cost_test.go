@@ -43,7 +43,11 @@ func TestCostRefuses(t *testing.T) {
 func TestPiecePriceCoversTheBatch(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		b := BatchCost{
-			Materials:  []Material{{Mass(rapid.Int64Range(1, int64(maxMass)).Draw(t, "mg")), Money(rapid.Int64Range(0, int64(maxMoney)).Draw(t, "price")), Gram}},
+			Materials: []Material{{
+				Mass:  Mass(rapid.Int64Range(1, int64(maxMass)).Draw(t, "mg")),
+				Price: Money(rapid.Int64Range(0, int64(maxMoney)).Draw(t, "price")),
+				Per:   Gram,
+			}},
 			HourlyRate: Money(rapid.Int64Range(0, int64(maxMoney)).Draw(t, "rate")),
 			Minutes:    rapid.IntRange(0, 100_000).Draw(t, "minutes"),
 			PerPiece:   Money(rapid.Int64Range(0, int64(maxMoney)).Draw(t, "packaging")),

@@ -52,6 +52,9 @@ func TestFourWeighingsPredict42Days(t *testing.T) {
 			ws[i].Mass = (ws[i].Mass + 50) / 100 * 100
 		}
 		fit := must[CureFit](t)(FitCure(ws))
+		if fit.Few {
+			t.Error("four weighings are enough to check a curve by")
+		}
 		got, want := fit.Curve.At(42), truth.At(42)
 		if off := math.Abs(float64(got-want)) / float64(want); off > 0.005 {
 			t.Errorf("%+v: predicted %s, is %s, off by %.2f %%", truth, got, want, 100*off)

@@ -103,6 +103,25 @@ func TestYieldRefuses(t *testing.T) {
 	}
 }
 
+func TestYieldEdges(t *testing.T) {
+	whole := loafPlan()
+	whole.Thickness = 240 * Millimetre
+	if cut := must[Cut](t)(Yield(litreLoaf(), whole)); cut.Pieces != 1 {
+		t.Errorf("a slice as long as the mold gives %d pieces, want 1", cut.Pieces)
+	}
+	if rows, columns := sliceGrid(50*Millimetre, 50*Millimetre, 2); rows != 1 || columns != 2 {
+		t.Errorf("a square face is halved into %d rows and %d columns, want one cut from the top", rows, columns)
+	}
+	if rows, columns := sliceGrid(80*Millimetre, 50*Millimetre, 4); rows != 2 || columns != 2 {
+		t.Errorf("quarters are %d rows and %d columns, want 2 and 2", rows, columns)
+	}
+	if layout := must[Layout](t)(CutLayout(cavities(), CutPlan{PiecesPerSlice: 1})); !reflect.DeepEqual(layout, Layout{}) {
+		t.Errorf("cavities have cut lines: %+v", layout)
+	}
+	_, err := CutLayout(litreLoaf(), CutPlan{PiecesPerSlice: 1})
+	wantField(t, err, "thickness")
+}
+
 func TestPartFill(t *testing.T) {
 	cut := must[Cut](t)(Yield(litreLoaf(), loafPlan()))
 	for _, c := range []struct {
@@ -142,6 +161,11 @@ func TestPiecesToCut(t *testing.T) {
 func TestLessWaste(t *testing.T) {
 	better, ok := LessWaste(litreLoaf(), loafPlan()) // 240 mm: ten of 24 mm are nearer than nine of 26.6 mm
 	if !ok || better.Thickness != 24*Millimetre {
+		t.Errorf("got %s %v, want 24 mm", better.Thickness, ok)
+	}
+	thin := loafPlan()
+	thin.Thickness = 23_500 // ten of 24 mm are nearer than eleven of 21.8 mm
+	if better, ok := LessWaste(litreLoaf(), thin); !ok || better.Thickness != 24*Millimetre {
 		t.Errorf("got %s %v, want 24 mm", better.Thickness, ok)
 	}
 	if again, ok := LessWaste(litreLoaf(), better); ok {

@@ -99,6 +99,7 @@ func TestOrderIngredients(t *testing.T) {
 		{Name: "Parfum", Mass: 30},
 		{Name: "aqua ", Mass: 200},
 		{Name: "CI 77491", Mass: 1, Colourant: true},
+		{Name: "Kaolin", Mass: 0, Colourant: true}, // also a filler, so it stays among the others
 		{Name: "Kaolin", Mass: 30},
 	})
 	want := []LabelItem{

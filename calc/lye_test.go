@@ -158,6 +158,11 @@ func TestWaterRules(t *testing.T) {
 			t.Errorf("%v: water %s, want %s", c.rule, lye.Water, c.want)
 		}
 	}
+	r.NaOHPurity, r.Water = 97*Percent, WaterRule{WaterByConcentration, 25 * Percent}
+	// 574.173 g of solution (143.543 / 0.25) less the 147.983 g weighed.
+	if lye := must[Lye](t)(ComputeLye(r)); lye.Water != 426_190 || lye.Concentration != 25*Percent {
+		t.Errorf("impure lye at 25 %%: water %s, concentration %s; want 426.19 g, 25 %%", lye.Water, lye.Concentration)
+	}
 }
 
 func warned(l Lye, code WarningCode) bool {
@@ -204,6 +209,35 @@ func TestLyeWarnings(t *testing.T) {
 	strong.NaOHShare, strong.KOHPurity = Whole/2, Whole
 	if lye := must[Lye](t)(ComputeLye(strong)); !warned(lye, WarnPotashSolution) {
 		t.Error("nothing says that the density of potash lye is an estimate")
+	}
+}
+
+// TestWarningsBeginAbove checks the edges of the two doubts: lye equal to the
+// least need does not warn, one millionth less superfat does (derived).
+func TestWarningsBeginAbove(t *testing.T) {
+	spread := SVRange{Low: sv("190"), Used: sv("200")} // 5 %
+	single := SVRange{Used: sv("200")}
+	for _, c := range []struct {
+		name             string
+		values           SVRange
+		superfat, purity PPM
+		code             WarningCode
+		want             bool
+	}{
+		{"the spread to a hair", spread, 5 * Percent, Whole, WarnLyeHeavy, false},
+		{"less than the spread", spread, 5*Percent - 1, Whole, WarnLyeHeavy, true},
+		{"no range, no superfat", single, 0, Whole, WarnLyeHeavy, false},
+		{"96.5 % sold, 100 % held", single, 35 * Percent / 10, 965_000, WarnPurity, false},
+		{"the same with less superfat", single, 35*Percent/10 - 1, 965_000, WarnPurity, true},
+		{"never purer than 100.5 %", single, 2 * Percent, 995_000, WarnPurity, false},
+	} {
+		lye := must[Lye](t)(ComputeLye(LyeRecipe{
+			Oils:      []Oil{{Name: "oil", Mass: Kilogram, SV: c.values}},
+			NaOHShare: Whole, Superfat: c.superfat, NaOHPurity: c.purity, Water: WaterRule{WaterByRatio, 2 * Whole},
+		}))
+		if warned(lye, c.code) != c.want {
+			t.Errorf("%s: warnings %v, want %s %v", c.name, lye.Warnings, c.code, c.want)
+		}
 	}
 }
 
