@@ -17,7 +17,8 @@ const (
 // Slab: TrimEnds is lost along all four edges; Columns part the length, Rows
 // the width. Thickness and PiecesPerSlice stay zero.
 //
-// Cavity: each cast gives PiecesPerSlice equal pieces. All else stays zero.
+// Cavity: each cast gives PiecesPerSlice equal pieces. What is named above for
+// the other kinds stays zero.
 //
 // Spacing is the free gap beside each piece on the rack. Dressing on top keeps
 // DressingClear away from every cut line and from the walls.
