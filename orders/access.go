@@ -125,12 +125,16 @@ func (b *Book) newWorkshop(s Setup) (Workshop, Person, error) {
 
 // furnish gives a new workshop its first reminder rule and ingredients.
 func (b *Book) furnish(ctx context.Context, a Actor) error {
-	_, err := write(ctx, b, a, func(tx Tx) (struct{}, error) {
+	list, err := startingIngredients()
+	if err != nil {
+		return fmt.Errorf("starting ingredients: %w", err)
+	}
+	_, err = write(ctx, b, a, func(tx Tx) (struct{}, error) {
 		rule := ReminderRule{PersonID: a.PersonID, Name: "The evening before a cut", Cron: "0 18 * * *", Kind: TaskCut, LeadDays: 1}
 		if err := tx.Rules().Insert(ctx, &rule); err != nil {
 			return struct{}{}, err
 		}
-		for _, ing := range startingIngredients() {
+		for _, ing := range list {
 			if err := tx.Ingredients().Insert(ctx, &ing); err != nil {
 				return struct{}{}, err
 			}

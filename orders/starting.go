@@ -1,20 +1,48 @@
 package orders
 
-// startingIngredients is what a new workshop finds on its shelf list: common
-// oils with their saponification ranges, lye and water. None is on hand, and
-// every figure is a default for the maker to confirm against the supplier's
-// sheet. Ranges in mg KOH per g: olive after Codex Alimentarius CXS 33-1981
-// (from memory), coconut after CXS 210-1999 (second-hand), palm after the
-// Indian AGMARK rules of 1955 (second-hand). Densities are from memory.
-func startingIngredients() []Ingredient {
-	oil := func(name, label string, low, used, high, density float64) Ingredient {
-		return Ingredient{Name: name, LabelName: label, Kind: KindOil, SVLow: low, SVUsed: used, SVHigh: high, Density: density}
-	}
-	return []Ingredient{
-		oil("Olive oil", "Olea Europaea Fruit Oil", 184, 190, 196, 0.913),
-		oil("Coconut oil", "Cocos Nucifera Oil", 248, 256.5, 265, 0.915),
-		oil("Palm oil", "Elaeis Guineensis Oil", 195, 200, 205, 0.895),
+import (
+	"slices"
+
+	"ripeline/calc"
+)
+
+// startingOils are the oils that a new workshop finds on its list.
+var startingOils = []string{"olive oil", "coconut oil", "palm oil", "sunflower oil", "shea butter", "cocoa butter"}
+
+// shelfTemperature is the temperature at which densities are stated.
+const shelfTemperature = 20 * calc.Celsius
+
+// startingIngredients is what a new workshop finds on its list: common oils,
+// lye and water. None is on hand. Every figure is a default for the maker to
+// confirm against the supplier's sheet; calc.KnownOils names the sources.
+func startingIngredients() ([]Ingredient, error) {
+	out := []Ingredient{
 		{Name: "Sodium hydroxide", LabelName: "Sodium Hydroxide", Kind: KindLye},
 		{Name: "Water", LabelName: "Aqua", Kind: KindLiquid, Density: 1},
 	}
+	for _, o := range calc.KnownOils() {
+		if !slices.Contains(startingOils, o.Name) {
+			continue
+		}
+		density, err := calc.OilDensity(o.SV.Used, o.IodineHundredths, shelfTemperature)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, Ingredient{
+			Name: sentence(o.Name), LabelName: o.LabelName, Kind: KindOil,
+			SVLow: perGram(o.SV.Low), SVUsed: perGram(o.SV.Used), SVHigh: perGram(o.SV.High),
+			Density: float64(density) / float64(calc.GramPerML),
+		})
+	}
+	return out, nil
+}
+
+func perGram(v calc.SV) float64 { return float64(v) / float64(calc.MilligramPerGram) }
+
+// sentence begins an ASCII name with a capital.
+func sentence(name string) string {
+	if name == "" || name[0] < 'a' || name[0] > 'z' {
+		return name
+	}
+	return string(name[0]-'a'+'A') + name[1:]
 }

@@ -1,0 +1,103 @@
+package demo
+
+import (
+	"context"
+	"fmt"
+
+	"ripeline/calc"
+	"ripeline/orders"
+)
+
+const pct = calc.Percent
+
+// goods adds ingredients, recipes and five designs.
+func (s *season) goods(ctx context.Context) error {
+	if err := s.stockUp(ctx); err != nil {
+		return err
+	}
+	hard, err := s.recipe(ctx, orders.Recipe{
+		Name: "Everyday bar", Superfat: 5 * pct, LyePurity: 98 * pct, LyeConcentration: 33 * pct,
+		CutMin: 18, CutMax: 48, CureMin: 28, CureTarget: 42,
+		MakeFixed: 70, MakePer: 45, CutFixed: 15, CutPer: 20, WrapFixed: 10, WrapPer: 60,
+	}, map[string]calc.PPM{"Olive oil": 50 * pct, "Coconut oil": 30 * pct, "Palm oil": 20 * pct})
+	if err != nil {
+		return err
+	}
+	soft, err := s.recipe(ctx, orders.Recipe{
+		Name: "Mostly olive", Superfat: 4 * pct, LyePurity: 98 * pct, LyeConcentration: 36 * pct,
+		CutMin: 36, CutMax: 84, CureMin: 35, CureTarget: 49,
+		MakeFixed: 60, MakePer: 40, CutFixed: 15, CutPer: 20, WrapFixed: 10, WrapPer: 60,
+	}, map[string]calc.PPM{"Olive oil": 80 * pct, "Coconut oil": 20 * pct})
+	if err != nil {
+		return err
+	}
+	bar := orders.CutPlan{Thickness: 25 * mm, TrimEnds: 10 * mm, PiecesPerSlice: 1, Spacing: 10 * mm}
+	half := orders.CutPlan{Thickness: 25 * mm, TrimEnds: 10 * mm, PiecesPerSlice: 2, Spacing: 8 * mm}
+	tile := orders.CutPlan{TrimEnds: 5 * mm, Rows: 5, Columns: 7, Spacing: 8 * mm}
+	shell := orders.CutPlan{PiecesPerSlice: 1, Spacing: 8 * mm}
+	for _, d := range []orders.Design{
+		{Name: "Oat and tide", LotCode: "OAT", RecipeID: hard, Cut: bar, MoldIDs: s.in("Long loaf"), Colours: pots("plain", 70, "oat swirl", 30), Dressing: "A line of rolled oats", Spoil: 4 * pct},
+		{Name: "Sea lavender halves", LotCode: "LAV", RecipeID: hard, Cut: half, MoldIDs: s.in("Long loaf"), Colours: pots("violet", 60, "white", 40), Dressing: "Dried lavender, clear of the cuts", Spoil: 6 * pct},
+		{Name: "Slate tile", LotCode: "SLA", RecipeID: hard, Cut: tile, MoldIDs: s.in("Slab tray"), Colours: pots("slate", 100), Spoil: 3 * pct},
+		{Name: "Quay shell", LotCode: "SHL", RecipeID: hard, Cut: shell, MoldIDs: s.in("Shell tray"), Colours: pots("shell pink", 100), Spoil: 5 * pct},
+		{Name: "Old grove", LotCode: "OLD", RecipeID: soft, Cut: bar, MoldIDs: s.in("Long loaf"), Spoil: 3 * pct},
+	} {
+		made, err := s.book.Designs.Create(ctx, s.actor, d)
+		if err != nil {
+			return fmt.Errorf("design %s: %w", d.Name, err)
+		}
+		s.designs[d.LotCode] = made.ID
+	}
+	return nil
+}
+
+func (s *season) in(mold string) []string { return []string{s.molds[mold]} }
+
+func pots(nameAndShare ...any) []orders.Colour {
+	var out []orders.Colour
+	for i := 0; i < len(nameAndShare); i += 2 {
+		out = append(out, orders.Colour{Name: nameAndShare[i].(string), Share: calc.PPM(nameAndShare[i+1].(int)) * pct})
+	}
+	return out
+}
+
+// stockUp puts the starting ingredients on the shelf and adds a few more.
+func (s *season) stockUp(ctx context.Context) error {
+	page, err := s.book.Ingredients.List(ctx, s.actor, orders.ListQuery{Limit: 100})
+	if err != nil {
+		return err
+	}
+	for _, ing := range page.Items {
+		ing.OnHand = 40_000 * calc.Gram
+		ing.LeadDays = 5
+		if _, err := s.book.Ingredients.Change(ctx, s.actor, ing); err != nil {
+			return err
+		}
+		s.ingredients[ing.Name] = ing.ID
+	}
+	for _, ing := range []orders.Ingredient{
+		{Name: "Lavender and salt air blend", LabelName: "Parfum", Kind: orders.KindFragrance, OnHand: 900 * calc.Gram, LeadDays: 8},
+		{Name: "Rolled oats", LabelName: "Avena Sativa Kernel", Kind: orders.KindBotanical, OnHand: 500 * calc.Gram, LeadDays: 2},
+	} {
+		made, err := s.book.Ingredients.Create(ctx, s.actor, ing)
+		if err != nil {
+			return err
+		}
+		s.ingredients[ing.Name] = made.ID
+	}
+	return nil
+}
+
+// recipe adds r with these oils, in the order of a fixed list.
+func (s *season) recipe(ctx context.Context, r orders.Recipe, oils map[string]calc.PPM) (string, error) {
+	for _, name := range []string{"Olive oil", "Coconut oil", "Palm oil"} {
+		if share, ok := oils[name]; ok {
+			r.Parts = append(r.Parts, orders.RecipePart{IngredientID: s.ingredients[name], Share: share})
+		}
+	}
+	made, err := s.book.Recipes.Create(ctx, s.actor, r)
+	if err != nil {
+		return "", fmt.Errorf("recipe %s: %w", r.Name, err)
+	}
+	return made.ID, nil
+}
