@@ -163,6 +163,7 @@ type Batch struct {
 	Sound    int  // pieces sound or expected sound at wrap, <= Pieces
 	Pinned   bool // a person fixed its published times
 
+	Trial           Interval   // the published trial before it, zero when none
 	Make, Cut, Wrap Interval   // facts up to State, published plan after; zero when unknown
 	CureUntil       civil.Date // learnt from weighings: not wrapped before; zero when unknown
 	For             []Share    // what of it is allocated now

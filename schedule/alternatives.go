@@ -1,0 +1,261 @@
+package schedule
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"ripeline/schedule/civil"
+)
+
+// otherwise answers when there is no place beside the standing plan: with what
+// would have to change, each re-planned in full, or with a no and its reasons.
+func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
+	ans := &Answer{Verdict: No, OrderID: a.order.ID, Deadline: a.order.deadline()}
+	bound, proof := a.bound(ctx)
+	ans.Bound, ans.Proved = bound, bound.After(ans.Deadline)
+	if !ans.Proved {
+		if err := a.changes(ctx, ans); err != nil {
+			return nil, err
+		}
+	}
+	if err := a.laterDate(ctx, ans); err != nil {
+		return nil, err
+	}
+	if err := a.fewer(ctx, ans); err != nil {
+		return nil, err
+	}
+	a.settle(ans)
+	if ans.Proved {
+		ans.Reasons = proof
+	} else {
+		ans.Reasons = append(ans.Reasons, a.reasons(ans)...)
+	}
+	return ans, nil
+}
+
+// settle fills the answer from the alternative that keeps date and pieces, if
+// there is one, and else from the best that was found.
+func (a *ask) settle(ans *Answer) {
+	ans.Plan = a.late.plan
+	for _, alt := range ans.Alternatives {
+		if alt.Kind != AltLaterDate && alt.Kind != AltFewer {
+			ans.Verdict, ans.Plan = YesIf, alt.Plan
+			break
+		}
+	}
+	if ans.Verdict == No {
+		a.late.margins()
+		a.late.plan.Objective = rate(a.planner.problem, a.late.plan)
+	}
+	out := ans.Plan.outcome(a.order.ID)
+	ans.Ready, ans.RemakeBy = out.Ready, out.RemakeBy
+	ans.Keys = a.keys(ans.Plan)
+	ans.Stages = a.stages(ans.Plan, ans.Keys)
+	if ans.Verdict == YesIf && ans.Earliest.IsZero() {
+		ans.Earliest = out.Ready.AddDays(a.order.HandOver)
+	}
+}
+
+// changes tries what keeps the date and the pieces.
+func (a *ask) changes(ctx context.Context, ans *Answer) error {
+	for _, try := range []func(context.Context) (*Alternative, error){a.minimumCure, a.moveBatch, a.extraWindow} {
+		alt, err := try(ctx)
+		if err != nil {
+			return err
+		}
+		if alt != nil {
+			ans.Alternatives = append(ans.Alternatives, *alt)
+		}
+	}
+	return nil
+}
+
+// minimumCure offers to wrap near the minimum cure, moving nothing.
+func (a *ask) minimumCure(ctx context.Context) (*Alternative, error) {
+	for _, po := range []policy{{last: a.order.ID}, {}, {pool: true}, {last: a.order.ID, singles: true}} {
+		po.budget = 1
+		d, err := a.planner.plan(ctx, po)
+		if err != nil {
+			return nil, err
+		}
+		if a.inTime(d.plan) && a.unharmed(d.plan) && a.unmoved(d.plan) {
+			out := d.plan.outcome(a.order.ID)
+			return a.alternative(AltMinimumCure, d.plan, fmt.Sprintf("Wrap %s before the wished-for cure, but not before the minimum: ready on %s.",
+				count(out.CureLess, "day"), on(out.Ready))), nil
+		}
+	}
+	return nil, nil //nolint:nilnil // no such alternative
+}
+
+func (a *ask) alternative(kind AlternativeKind, plan *Plan, text string) *Alternative {
+	return &Alternative{Kind: kind, Text: text, Ready: plan.outcome(a.order.ID).Ready, Plan: plan}
+}
+
+// moveBatch offers to move published batches outside the firm window.
+func (a *ask) moveBatch(ctx context.Context) (*Alternative, error) {
+	for _, po := range []policy{{}, {fresh: true, pool: true}} {
+		po.budget = a.planner.problem.budget()
+		d, err := a.planner.plan(ctx, po)
+		if err != nil {
+			return nil, err
+		}
+		if !a.inTime(d.plan) || !a.unharmed(d.plan) || a.unmoved(d.plan) {
+			continue
+		}
+		var moved []string
+		for _, m := range DiffPublished(a.planner.problem, d.plan).Moves {
+			if !slices.Contains(moved, m.BatchKey) {
+				moved = append(moved, m.BatchKey)
+			}
+		}
+		return a.alternative(AltMoveBatch, d.plan, fmt.Sprintf("Move %s that %s already planned: ready on %s, and no accepted order becomes late.",
+			count(len(moved), "batch"), areOrIs(len(moved)), on(d.plan.outcome(a.order.ID).Ready))), nil
+	}
+	return nil, nil //nolint:nilnil // no such alternative
+}
+
+func areOrIs(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
+}
+
+const (
+	mostWindowsTried = 14 // days tried for an extra window
+	extraFrom        = 18 * 60
+	extraTo          = 21 * 60
+)
+
+// extraWindow offers one more evening, the first that helps.
+func (a *ask) extraWindow(ctx context.Context) (*Alternative, error) {
+	p := a.planner.problem
+	for i := 1; i <= mostWindowsTried; i++ {
+		w := ExtraWindow{Date: a.planner.tl.today.AddDays(i), From: extraFrom, To: extraTo}
+		if w.Date.After(a.order.deadline()) {
+			break
+		}
+		if p.closed(w.Date) {
+			continue
+		}
+		with := *p
+		with.Extra = append(slices.Clone(p.Extra), w)
+		d, err := a.replan(ctx, &with, a.ripe)
+		if err != nil {
+			return nil, err
+		}
+		if d != nil {
+			alt := a.alternative(AltExtraWindow, d.plan, fmt.Sprintf("Work on %s from %s to %s as well: ready on %s.",
+				on(w.Date), w.From, w.To, on(d.plan.outcome(a.order.ID).Ready)))
+			alt.Window = w
+			return alt, nil
+		}
+	}
+	return nil, nil //nolint:nilnil // no such alternative
+}
+
+// replan plans a changed problem beside the standing plan; nil when the enquiry
+// is not in time there, harms others, or does not meet one more condition.
+func (a *ask) replan(ctx context.Context, p *Problem, also func(*Plan) bool) (*draft, error) {
+	pl, err := newPlanner(p)
+	if err != nil {
+		return nil, err
+	}
+	for _, po := range []policy{{last: a.order.ID}, {pool: true}} {
+		po.budget = 1
+		d, err := pl.plan(ctx, po)
+		if err != nil {
+			return nil, err
+		}
+		if a.inTime(d.plan) && a.unharmed(d.plan) && a.unmoved(d.plan) && (also == nil || also(d.plan)) {
+			return d, nil
+		}
+	}
+	return nil, nil //nolint:nilnil // no place is an answer
+}
+
+// with is the problem with the enquiry changed.
+func (a *ask) with(change func(*Order)) *Problem {
+	p := *a.planner.problem
+	p.Orders = slices.Clone(p.Orders)
+	o := &p.Orders[len(p.Orders)-1]
+	o.Lines = slices.Clone(o.Lines)
+	change(o)
+	return &p
+}
+
+// laterDate offers the earliest date that works, and one at which the
+// wished-for cure is kept as well.
+func (a *ask) laterDate(ctx context.Context, ans *Answer) error {
+	soonest, err := a.dated(ctx, a.late.plan.outcome(a.order.ID).Ready)
+	if err != nil || soonest == nil {
+		return err
+	}
+	ans.Earliest = soonest.NeededBy
+	if soonest.NeededBy.After(a.order.NeededBy) {
+		ans.Alternatives = append(ans.Alternatives, *soonest)
+	}
+	if a.ripe(soonest.Plan) {
+		return nil
+	}
+	far, err := a.dated(ctx, a.order.deadline().AddDays(horizonSlack))
+	if err != nil || far == nil {
+		return err
+	}
+	ripe, err := a.dated(ctx, far.Ready)
+	if err != nil || ripe == nil || !ripe.NeededBy.After(a.order.NeededBy) {
+		return err
+	}
+	ans.Alternatives = append(ans.Alternatives, *ripe)
+	return nil
+}
+
+// dated offers the date on which all can be handed over that is wrapped by a day.
+func (a *ask) dated(ctx context.Context, ready civil.Date) (*Alternative, error) {
+	if ready.IsZero() {
+		return nil, nil //nolint:nilnil // never ready, so no date to offer
+	}
+	needed := ready.AddDays(a.order.HandOver)
+	d, err := a.replan(ctx, a.with(func(o *Order) { o.NeededBy = needed }), nil)
+	if err != nil || d == nil {
+		return nil, err
+	}
+	out := d.plan.outcome(a.order.ID)
+	text := fmt.Sprintf("Promise %s instead", on(needed))
+	if out.CureLess > 0 {
+		text += fmt.Sprintf(", wrapped %s before the wished-for cure", count(out.CureLess, "day"))
+	}
+	alt := a.alternative(AltLaterDate, d.plan, text+".")
+	alt.NeededBy = needed
+	return alt, nil
+}
+
+// fewer offers the most pieces that are ready in time, when the enquiry has one
+// line.
+func (a *ask) fewer(ctx context.Context, ans *Answer) error {
+	if len(a.order.Lines) != 1 {
+		return nil
+	}
+	var best *draft
+	low, high := 0, a.order.Lines[0].Pieces
+	for low+1 < high {
+		middle := (low + high) / 2
+		d, err := a.replan(ctx, a.with(func(o *Order) { o.Lines[0].Pieces = middle }), a.ripe)
+		if err != nil {
+			return err
+		}
+		if d != nil {
+			best, low = d, middle
+		} else {
+			high = middle
+		}
+	}
+	if best != nil {
+		alt := a.alternative(AltFewer, best.plan, fmt.Sprintf("Take %s instead of %d: ready on %s.",
+			count(low, "piece"), a.order.Lines[0].Pieces, on(best.plan.outcome(a.order.ID).Ready)))
+		alt.Pieces = low
+		ans.Alternatives = append(ans.Alternatives, *alt)
+	}
+	return nil
+}

@@ -1,0 +1,140 @@
+package schedule
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"ripeline/schedule/civil"
+)
+
+// DiffPublished is how a plan differs from the one published in p.Batches. Only
+// work that has not happened can move.
+func DiffPublished(p *Problem, plan *Plan) Diff {
+	var d Diff
+	batches := plan.byKey()
+	for i := range p.Batches {
+		b := &p.Batches[i]
+		if found := batches[b.ID]; found != nil {
+			d.Moves = append(d.Moves, p.moves(b, found)...)
+		} else {
+			d.Dropped = append(d.Dropped, b.ID)
+		}
+	}
+	for _, b := range plan.Batches {
+		if b.New {
+			d.Added = append(d.Added, b.Key)
+		}
+	}
+	slices.Sort(d.Dropped)
+	slices.Sort(d.Added)
+	slices.SortStableFunc(d.Moves, func(a, b Move) int { return cmp.Compare(a.BatchKey, b.BatchKey) })
+	d.Late = p.orderChanges(plan)
+	return d
+}
+
+// moves lists the steps of a batch that are still to come and were published
+// for another time, or in other molds.
+func (p *Problem) moves(b *Batch, now *PlanBatch) []Move {
+	var out []Move
+	add := func(step Step, from, to Interval, other bool) {
+		if !from.From.IsZero() && (other || !from.same(to)) {
+			out = append(out, Move{BatchKey: b.ID, Step: step, From: from, To: to, Firm: p.firm(from.From)})
+		}
+	}
+	if b.State == Planned {
+		if !now.Trial.From.IsZero() {
+			add(StepTrial, b.Trial, now.Trial, false)
+		}
+		add(StepMake, b.Make, now.Make, !slices.Equal(b.Molds, now.Molds))
+	}
+	if b.State != Curing {
+		add(StepCut, b.Cut, now.Cut, false)
+	}
+	add(StepWrap, b.Wrap, now.Wrap, false)
+	return out
+}
+
+// same compares instants, to the minute: published times may carry seconds.
+func (i Interval) same(j Interval) bool {
+	return i.From.Truncate(time.Minute).Equal(j.From.Truncate(time.Minute)) &&
+		i.To.Truncate(time.Minute).Equal(j.To.Truncate(time.Minute))
+}
+
+// changes weighs the difference from the published plan.
+func changes(p *Problem, plan *Plan) int {
+	sum := 0
+	d := DiffPublished(p, plan)
+	for _, m := range d.Moves {
+		sum += p.moveCost(m.From.From)
+	}
+	for _, c := range d.Late {
+		if c.Promised && (c.NewReady.IsZero() || c.NewReady.After(c.OldReady)) {
+			sum += changeTold
+		}
+	}
+	return sum
+}
+
+// orderChanges lists the orders whose ready day or lateness differs from what
+// the customer was told or, where nothing was told, from what the published
+// batches gave them.
+func (p *Problem) orderChanges(plan *Plan) []OrderChange {
+	published := p.publishedReady()
+	var out []OrderChange
+	for _, now := range plan.Orders {
+		o := p.order(now.OrderID)
+		c := OrderChange{OrderID: o.ID, OldReady: published[o.ID], NewReady: now.Ready, NewLate: now.LateDays}
+		if !o.Told.IsZero() {
+			c.OldReady, c.Promised = o.Told, true
+		}
+		if c.OldReady.IsZero() || c.OldReady == c.NewReady {
+			continue
+		}
+		c.OldLate = max(0, c.OldReady.Sub(now.Deadline))
+		out = append(out, c)
+	}
+	return out
+}
+
+// publishedReady is the day each order would be ready by the published batches
+// it has pieces of; orders that lack pieces there are left out.
+func (p *Problem) publishedReady() map[string]civil.Date {
+	got, ready := map[string]int{}, map[string]civil.Date{}
+	for _, b := range p.Batches {
+		if b.Wrap.To.IsZero() {
+			continue
+		}
+		for _, s := range b.For {
+			got[s.LineID] += s.Pieces
+			ready[s.LineID] = later(ready[s.LineID], civil.Of(b.Wrap.To.Add(-1).In(p.Zone)))
+		}
+	}
+	for _, s := range p.Stock {
+		for _, f := range s.For {
+			got[f.LineID] += f.Pieces
+		}
+	}
+	out := map[string]civil.Date{}
+	for _, o := range p.Orders {
+		var last civil.Date
+		full := true
+		for _, l := range o.Lines {
+			full = full && got[l.ID] >= l.Pieces
+			last = later(last, ready[l.ID])
+		}
+		if full && !last.IsZero() {
+			out[o.ID] = last
+		}
+	}
+	return out
+}
+
+func (p *Problem) order(id string) *Order {
+	for i := range p.Orders {
+		if p.Orders[i].ID == id {
+			return &p.Orders[i]
+		}
+	}
+	return nil
+}

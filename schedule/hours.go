@@ -1,0 +1,123 @@
+package schedule
+
+import (
+	"cmp"
+	"slices"
+
+	"ripeline/schedule/civil"
+	"ripeline/schedule/solve"
+)
+
+// openHours lays the working hours of each step on the timeline, from today to
+// the last day: the weekly and extra windows, joined where they touch, without
+// closed days and busy times.
+func (tl *timeline) openHours(p *Problem, last civil.Date) {
+	tl.open = make(map[Step][]solve.Window, len(steps))
+	tl.widest = make(map[Step]solve.Time, len(steps))
+	busy := tl.busy(p)
+	for _, step := range steps {
+		windows := joined(append(tl.weekly(p, step, last), tl.extra(p, step, last)...))
+		windows = without(windows, busy)
+		tl.open[step] = windows
+		for _, w := range windows {
+			tl.widest[step] = max(tl.widest[step], w.To-w.From)
+		}
+	}
+}
+
+// weekly lays the weekly hours that may hold a step.
+func (tl *timeline) weekly(p *Problem, step Step, last civil.Date) []solve.Window {
+	var byDay [7][]Window
+	for _, w := range p.Hours {
+		if holds(w.Steps, step) {
+			byDay[w.Weekday] = append(byDay[w.Weekday], w)
+		}
+	}
+	var out []solve.Window
+	weekday := tl.today.Weekday()
+	for d := tl.today; !d.After(last); d = d.AddDays(1) {
+		for _, w := range byDay[weekday] {
+			if !p.closed(d) {
+				out = append(out, tl.window(d, w.From, w.To))
+			}
+		}
+		weekday = (weekday + 1) % 7
+	}
+	return out
+}
+
+func (tl *timeline) extra(p *Problem, step Step, last civil.Date) []solve.Window {
+	var out []solve.Window
+	for _, w := range p.Extra {
+		if holds(w.Steps, step) && !p.closed(w.Date) && !w.Date.Before(tl.today) && !w.Date.After(last) {
+			out = append(out, tl.window(w.Date, w.From, w.To))
+		}
+	}
+	return out
+}
+
+func (tl *timeline) window(d civil.Date, from, to civil.Minute) solve.Window {
+	return solve.Window{From: tl.ceil(civil.At(d, from, tl.zone)), To: tl.floor(civil.At(d, to, tl.zone))}
+}
+
+// busy is the times other engagements close, in whole minutes.
+func (tl *timeline) busy(p *Problem) []solve.Window {
+	out := make([]solve.Window, 0, len(p.Busy))
+	for _, b := range p.Busy {
+		out = append(out, solve.Window{From: tl.floor(b.From), To: tl.ceil(b.To)})
+	}
+	return joined(out)
+}
+
+// holds reports whether a window for the given steps may hold one.
+func holds(allowed []Step, step Step) bool {
+	return len(allowed) == 0 || slices.Contains(allowed, step)
+}
+
+func (p *Problem) closed(d civil.Date) bool {
+	return slices.ContainsFunc(p.Closed, func(r civil.Range) bool { return r.Contains(d) })
+}
+
+// joined sorts windows and unites those that touch or overlap.
+func joined(windows []solve.Window) []solve.Window {
+	windows = slices.DeleteFunc(windows, func(w solve.Window) bool { return w.From >= w.To })
+	slices.SortFunc(windows, func(a, b solve.Window) int {
+		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To))
+	})
+	var out []solve.Window
+	for _, w := range windows {
+		if n := len(out); n > 0 && w.From <= out[n-1].To {
+			out[n-1].To = max(out[n-1].To, w.To)
+			continue
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+// without cuts the closed spans out of windows; both are sorted and disjoint.
+func without(windows, closed []solve.Window) []solve.Window {
+	if len(closed) == 0 {
+		return windows
+	}
+	var out []solve.Window
+	next := 0
+	for _, w := range windows {
+		for next < len(closed) && closed[next].To <= w.From {
+			next++
+		}
+		for _, c := range closed[next:] {
+			if c.From >= w.To {
+				break
+			}
+			if c.From > w.From {
+				out = append(out, solve.Window{From: w.From, To: c.From})
+			}
+			w.From = max(w.From, min(c.To, w.To))
+		}
+		if w.From < w.To {
+			out = append(out, w)
+		}
+	}
+	return out
+}

@@ -1,0 +1,250 @@
+package schedule
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"ripeline/schedule/solve"
+)
+
+// sound is how many of the poured pieces are expected to reach the wrap.
+func (d *Design) sound(poured int) int {
+	return poured - int(math.Ceil(float64(poured)*d.Spoil-roundingSlack))
+}
+
+// roundingSlack keeps a share such as 0.1 of 30 from being rounded up to 4
+// because 0.1 has no exact binary value.
+const roundingSlack = 1e-9
+
+// gross is the fewest pieces to pour so that need sound ones are expected.
+func (d *Design) gross(need int) int {
+	p := need
+	for d.sound(p) < need {
+		p++
+	}
+	return p
+}
+
+// minutesFor rounds fixed minutes and seconds for each piece up to minutes.
+func minutesFor(fixed, per, pieces int) solve.Time { return fixed + (per*pieces+59)/60 }
+
+// attainable reports whether units molds of the kind can hold exactly pieces.
+func (f Fit) attainable(units, pieces int) bool {
+	for full := 0; full <= units; full++ {
+		rest := pieces - full*f.Full - (units-full)*f.Min
+		if rest >= 0 && rest <= (units-full)*(f.Full-f.Min) && (rest == 0 || f.Step > 0 && rest%f.Step == 0) {
+			return true
+		}
+	}
+	return false
+}
+
+// fill is the fewest pieces that units molds of the kind can hold and that are
+// at least want, or failing that, the most they can hold.
+func (f Fit) fill(units, want int) int {
+	for pieces := max(want, units*f.Min); pieces < units*f.Full; pieces++ {
+		if f.attainable(units, pieces) {
+			return pieces
+		}
+	}
+	return units * f.Full
+}
+
+// fillBelow is the most pieces, up to limit, that units molds can hold; 0 when
+// even the smallest fill is above it.
+func (f Fit) fillBelow(units, limit int) int {
+	for pieces := min(limit, units*f.Full); pieces >= units*f.Min; pieces-- {
+		if f.attainable(units, pieces) {
+			return pieces
+		}
+	}
+	return 0
+}
+
+// mix is one choice of molds and pieces for a batch.
+type mix struct {
+	molds  []MoldUse
+	pieces int
+	sound  int
+	units  int
+}
+
+// lotsizer knows what one batch of a design can be.
+type lotsizer struct {
+	design *Design
+	sets   []set // sets of molds a batch can use at once, by units, then by fits
+	limit  int   // most pieces that hours and rack allow in one batch
+}
+
+// set is units of one fit of a design, or of two.
+type set struct {
+	fits  []Fit
+	units []int
+}
+
+const (
+	mostUnits = 12 // molds of one kind poured in a session
+	mostMixed = 4  // molds of each kind when two kinds are mixed
+)
+
+func newLotsizer(p *Problem, d *Design, tl *timeline) *lotsizer {
+	ls := &lotsizer{design: d, limit: d.mostPieces(p, tl)}
+	var usable []Fit
+	counts := map[string]int{}
+	for _, f := range d.Fits {
+		for _, m := range p.Molds {
+			if m.ID == f.MoldID && m.Count > 0 {
+				usable = append(usable, f)
+				counts[f.MoldID] = m.Count
+			}
+		}
+	}
+	for i, f := range usable {
+		for u := 1; u <= min(mostUnits, counts[f.MoldID]); u++ {
+			ls.sets = append(ls.sets, set{[]Fit{f}, []int{u}})
+		}
+		for _, g := range usable[i+1:] {
+			for u := 1; u <= min(mostMixed, counts[f.MoldID]); u++ {
+				for v := 1; v <= min(mostMixed, counts[g.MoldID]); v++ {
+					ls.sets = append(ls.sets, set{[]Fit{f, g}, []int{u, v}})
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(ls.sets, func(a, b set) int { return cmp.Compare(a.total(), b.total()) })
+	return ls
+}
+
+func (s set) total() int {
+	sum := 0
+	for _, u := range s.units {
+		sum += u
+	}
+	return sum
+}
+
+// mostPieces is the most pieces one batch can have so that making and cutting
+// each fit into the longest window, and all sound pieces fit on the rack.
+func (d *Design) mostPieces(p *Problem, tl *timeline) int {
+	most := d.gross(mostSound)
+	limit := func(fixed, per int, widest solve.Time) {
+		if fixed > widest {
+			most = 0
+		} else if per > 0 {
+			most = min(most, (widest-fixed)*60/per)
+		}
+	}
+	limit(d.MakeFixed, d.MakePer, tl.widest[StepMake])
+	limit(d.CutFixed, d.CutPer, tl.widest[StepCut])
+	if d.WrapPer == 0 {
+		limit(d.WrapFixed, 0, tl.widest[StepWrap])
+	} else if minutesFor(d.WrapFixed, d.WrapPer, 1) > tl.widest[StepWrap] {
+		most = 0
+	}
+	if d.Footprint > 0 {
+		rack := min(int(p.Rack/d.Footprint), mostSound)
+		most = min(most, d.gross(rack+1)-1)
+	}
+	return most
+}
+
+// mostSound bounds a batch where nothing else does.
+const mostSound = 100_000
+
+// fill distributes at least want pieces over the molds of a set, as few as
+// can be; false when the set can not hold as many within the limit.
+func (s set) fill(d *Design, want, limit int) (mix, bool) {
+	m := mix{units: s.total()}
+	left := want
+	for i, f := range s.fits {
+		others := 0
+		for j := i + 1; j < len(s.fits); j++ {
+			others += s.units[j] * s.fits[j].Min
+		}
+		n := f.fill(s.units[i], max(0, left-others))
+		m.molds = append(m.molds, MoldUse{MoldID: f.MoldID, Units: s.units[i], Pieces: n})
+		m.pieces += n
+		left -= n
+	}
+	m.sound = d.sound(m.pieces)
+	return m, m.pieces >= want && m.pieces <= limit
+}
+
+// most is the most sound pieces a batch of at most units molds can have.
+func (ls *lotsizer) most(units int) int {
+	best := 0
+	for _, s := range ls.sets {
+		if s.total() > units {
+			break
+		}
+		left, pieces := ls.limit, 0
+		for i, f := range s.fits {
+			n := f.fillBelow(s.units[i], left)
+			if n == 0 {
+				pieces = 0
+				break
+			}
+			left -= n
+			pieces += n
+		}
+		best = max(best, ls.design.sound(pieces))
+	}
+	return best
+}
+
+// mostModes bounds the mold choices tried for one batch.
+const mostModes = 6
+
+// mixes lists ways to get at least need sound pieces from one batch: the least
+// surplus first, then the fewest molds.
+func (ls *lotsizer) mixes(need int) []mix {
+	var out []mix
+	want := ls.design.gross(need)
+	for _, s := range ls.sets {
+		if m, ok := s.fill(ls.design, want, ls.limit); ok && m.sound >= need {
+			out = append(out, m)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b mix) int {
+		return cmp.Or(cmp.Compare(a.pieces, b.pieces), cmp.Compare(a.units, b.units))
+	})
+	return out[:min(len(out), mostModes)]
+}
+
+// sizes splits a need into as few batches as can be, each of at most units
+// molds, the full ones first; where the last would have a surplus the one
+// before it gives up pieces to lessen it. Empty when nothing can be poured.
+func (ls *lotsizer) sizes(need, units int) []int {
+	most := ls.most(units)
+	if most <= 0 {
+		return nil
+	}
+	var out []int
+	for ; need > 0; need -= most {
+		out = append(out, min(need, most))
+	}
+	if n := len(out); n > 1 {
+		out[n-2], out[n-1] = ls.even(out[n-2], out[n-1])
+	}
+	return out
+}
+
+// even moves pieces between two batches to where the surplus of both is least.
+func (ls *lotsizer) even(a, b int) (int, int) {
+	best, moved := ls.surplus(a)+ls.surplus(b), 0
+	for k := 1; best > 0 && k < a; k++ {
+		if s := ls.surplus(a-k) + ls.surplus(b+k); b+k <= a && s < best {
+			best, moved = s, k
+		}
+	}
+	return a - moved, b + moved
+}
+
+// surplus is how many sound pieces beyond need its best mix gives.
+func (ls *lotsizer) surplus(need int) int {
+	if mixes := ls.mixes(need); len(mixes) > 0 {
+		return mixes[0].sound - need
+	}
+	return math.MaxInt32
+}

@@ -1,0 +1,148 @@
+package schedule
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"ripeline/schedule/civil"
+	"ripeline/schedule/solve"
+)
+
+// Missed reports whether an order is late or can not be made in full.
+func (o OrderOutcome) Missed() bool { return o.LateDays > 0 || o.Short > 0 }
+
+// outcomes says for each accepted order when it is ready. Pieces that are
+// on the shelf never make it late.
+func (pl *planner) outcomes(plan *Plan) []OrderOutcome {
+	got := map[string][]Allocation{}
+	for _, a := range plan.Allocations {
+		got[a.LineID] = append(got[a.LineID], a)
+	}
+	batches := plan.byKey()
+	var out []OrderOutcome
+	for i := range pl.problem.Orders {
+		if o := &pl.problem.Orders[i]; o.Accepted {
+			out = append(out, pl.outcome(o, got, batches))
+		}
+	}
+	slices.SortFunc(out, func(a, b OrderOutcome) int { return cmp.Compare(a.OrderID, b.OrderID) })
+	return out
+}
+
+func (plan *Plan) byKey() map[string]*PlanBatch {
+	out := make(map[string]*PlanBatch, len(plan.Batches))
+	for i := range plan.Batches {
+		out[plan.Batches[i].Key] = &plan.Batches[i]
+	}
+	return out
+}
+
+func (pl *planner) outcome(o *Order, got map[string][]Allocation, batches map[string]*PlanBatch) OrderOutcome {
+	out := OrderOutcome{OrderID: o.ID, Deadline: o.deadline()}
+	out.Ready = earlier(pl.tl.today, out.Deadline)
+	for _, l := range o.Lines {
+		out.Short += l.Pieces
+		for _, a := range got[l.ID] {
+			out.Short -= a.Pieces
+			if b := batches[a.BatchKey]; b != nil {
+				out.Ready = later(out.Ready, pl.tl.lastDay(b.Wrap.To))
+				out.CureLess = max(out.CureLess, b.cureLess(pl.tl.zone))
+			}
+		}
+	}
+	if out.Short > 0 {
+		out.Ready = civil.Date{}
+		return out
+	}
+	out.LateDays = max(0, out.Ready.Sub(out.Deadline))
+	return out
+}
+
+// lastDay is the day on which work that ends at t ends; midnight belongs to the
+// day before.
+func (tl *timeline) lastDay(t time.Time) civil.Date { return tl.day(t.Add(-1)) }
+
+// cureLess is the days by which wrapping starts before the wished-for cure.
+func (b *PlanBatch) cureLess(zone *time.Location) int {
+	return max(0, b.CureTarget.Sub(civil.Of(b.Wrap.From.In(zone))))
+}
+
+// unmadeDays is the lateness, in days, an order counts with that can not be
+// made in full.
+const unmadeDays = solve.Unplaced
+
+// rate computes the objective of a complete plan.
+func rate(p *Problem, plan *Plan) Objective {
+	var o Objective
+	weights := map[string]int{}
+	for i := range p.Orders {
+		weights[p.Orders[i].ID] = p.Orders[i].Weight
+	}
+	serving := plan.served(p)
+	for _, out := range plan.Orders {
+		if out.Missed() {
+			o.Late += weights[out.OrderID]
+		}
+		if out.Short > 0 {
+			o.Tardiness += weights[out.OrderID] * unmadeDays
+		}
+		o.Tardiness += weights[out.OrderID] * out.LateDays
+		if serving[out.OrderID] && out.RemakeBy.IsZero() {
+			o.NoRemake++
+		}
+	}
+	o.Changes = changes(p, plan)
+	for i := range plan.Batches {
+		b := &plan.Batches[i]
+		o.CureShort += b.cureLess(p.Zone)
+		o.FinishHours += max(0, int(b.Wrap.To.Sub(p.Now)/time.Hour))
+		if b.State == Planned {
+			o.Batches++
+			o.Surplus += b.Sound
+		}
+	}
+	planned := plan.byKey()
+	for _, a := range plan.Allocations {
+		if b := planned[a.BatchKey]; b != nil && b.State == Planned {
+			o.Surplus -= a.Pieces
+		}
+	}
+	return o
+}
+
+// served is the orders that wait for pieces of some batch.
+func (plan *Plan) served(p *Problem) map[string]bool {
+	orderOf := p.orderOfLine()
+	out := map[string]bool{}
+	for _, a := range plan.Allocations {
+		if a.BatchKey != "" {
+			out[orderOf[a.LineID]] = true
+		}
+	}
+	return out
+}
+
+func (p *Problem) orderOfLine() map[string]string {
+	out := map[string]string{}
+	for i := range p.Orders {
+		for _, l := range p.Orders[i].Lines {
+			out[l.ID] = p.Orders[i].ID
+		}
+	}
+	return out
+}
+
+// Compare orders objectives lexicographically: negative when o is better.
+func (o Objective) Compare(p Objective) int {
+	return cmp.Or(
+		cmp.Compare(o.Late, p.Late),
+		cmp.Compare(o.Tardiness, p.Tardiness),
+		cmp.Compare(o.Changes, p.Changes),
+		cmp.Compare(o.NoRemake, p.NoRemake),
+		cmp.Compare(o.CureShort, p.CureShort),
+		cmp.Compare(o.Batches, p.Batches),
+		cmp.Compare(o.Surplus, p.Surplus),
+		cmp.Compare(o.FinishHours, p.FinishHours),
+	)
+}

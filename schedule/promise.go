@@ -1,0 +1,208 @@
+package schedule
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"ripeline/schedule/civil"
+)
+
+// Promise says whether an enquiry can be ready by its date, without making an
+// accepted order late or later. It first looks for a place beside the standing
+// plan, which takes about as long as reading that plan, and searches only when
+// there is none. The enquiry takes the place of an order of the same id.
+func Promise(ctx context.Context, p *Problem, enquiry Order) (*Answer, error) {
+	ask, err := newAsk(ctx, p, enquiry)
+	if err != nil {
+		return nil, err
+	}
+	if found, err := ask.standing(ctx); err != nil || found != nil {
+		return ask.yes(found), err
+	}
+	return ask.otherwise(ctx)
+}
+
+// ask is one question in progress.
+type ask struct {
+	planner *planner // of the problem with the enquiry accepted
+	order   *Order
+	before  *Plan // without the enquiry
+	late    *draft
+}
+
+func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
+	without := *p
+	without.Orders = slices.DeleteFunc(slices.Clone(p.Orders), func(o Order) bool { return o.ID == enquiry.ID })
+	with := without
+	enquiry.Accepted = true
+	enquiry.Weight = max(1, enquiry.Weight)
+	with.Orders = append(slices.Clone(without.Orders), enquiry)
+	pl, err := newPlanner(&with)
+	if err != nil {
+		return nil, err
+	}
+	base := *pl
+	base.problem = &without
+	before, err := base.plan(ctx, policy{budget: 1, quick: true})
+	if err != nil {
+		return nil, err
+	}
+	return &ask{planner: pl, order: &with.Orders[len(with.Orders)-1], before: before.plan}, nil
+}
+
+// standing looks for a place beside the standing plan: first with what the
+// accepted orders leave, then with the pieces pooled by due date.
+func (a *ask) standing(ctx context.Context) (*draft, error) {
+	for _, po := range []policy{{last: a.order.ID}, {}, {pool: true}, {last: a.order.ID, singles: true}} {
+		po.budget, po.quick = 1, true
+		found, err := a.planner.plan(ctx, po)
+		if err != nil {
+			return nil, err
+		}
+		if a.late == nil {
+			a.late = found
+		}
+		if a.inTime(found.plan) && a.unharmed(found.plan) && a.ripe(found.plan) && a.unmoved(found.plan) {
+			return found, nil
+		}
+	}
+	return nil, nil //nolint:nilnil // no place is an answer, not an error
+}
+
+func (plan *Plan) outcome(orderID string) *OrderOutcome {
+	for i := range plan.Orders {
+		if plan.Orders[i].OrderID == orderID {
+			return &plan.Orders[i]
+		}
+	}
+	return &OrderOutcome{OrderID: orderID, Short: 1}
+}
+
+func (a *ask) inTime(plan *Plan) bool { return !plan.outcome(a.order.ID).Missed() }
+
+// unharmed reports whether no accepted order is later, or shorter of pieces,
+// than without the enquiry.
+func (a *ask) unharmed(plan *Plan) bool {
+	for _, before := range a.before.Orders {
+		now := plan.outcome(before.OrderID)
+		if now.LateDays > before.LateDays && before.Short == 0 || now.Short > before.Short {
+			return false
+		}
+	}
+	return true
+}
+
+// unmoved reports whether the enquiry moves nothing published.
+func (a *ask) unmoved(plan *Plan) bool {
+	return plan.Objective.Changes <= a.before.Objective.Changes
+}
+
+// ripe reports whether the wished-for cure of the enquiry's batches gives way by
+// no more than cureYield of what lies between it and the minimum.
+func (a *ask) ripe(plan *Plan) bool {
+	batches := plan.byKey()
+	for _, key := range a.keys(plan) {
+		b := batches[key]
+		d := a.planner.designs[b.DesignID]
+		if b.cureLess(a.planner.tl.zone)*cureYield.of > (d.CureTarget-d.CureMin)*cureYield.part {
+			return false
+		}
+	}
+	return true
+}
+
+// cureYield is the share of the spare cure, between the minimum and the wish,
+// that a plain yes may use up; beyond it the answer is "yes, if" it is wrapped
+// near the minimum.
+var cureYield = struct{ part, of int }{2, 3}
+
+// keys is the batches the enquiry takes pieces from, by make.
+func (a *ask) keys(plan *Plan) []string {
+	var out []string
+	for _, b := range plan.batchesByOrder(a.planner.problem)[a.order.ID] {
+		out = append(out, b.Key)
+	}
+	at := plan.byKey()
+	slices.SortFunc(out, func(x, y string) int { return at[x].Make.From.Compare(at[y].Make.From) })
+	return out
+}
+
+// yes answers with a plan that holds the enquiry; nil without one.
+func (a *ask) yes(d *draft) *Answer {
+	if d == nil {
+		return nil
+	}
+	d.margins()
+	d.plan.Objective = rate(a.planner.problem, d.plan)
+	out := d.plan.outcome(a.order.ID)
+	ans := &Answer{
+		Verdict: Yes, OrderID: a.order.ID, Ready: out.Ready, Deadline: out.Deadline,
+		Plan: d.plan, Keys: a.keys(d.plan), RemakeBy: out.RemakeBy,
+	}
+	ans.LastSafePour = a.lastSafePour(d, ans.Keys)
+	ans.Stages = a.stages(d.plan, ans.Keys)
+	return ans
+}
+
+// lastSafePour is the last day on which the last batch of the enquiry could be
+// poured, the others standing, and the enquiry still be in time after the
+// minimum cure.
+func (a *ask) lastSafePour(d *draft, keys []string) civil.Date {
+	var latest civil.Date
+	for _, l := range d.model.lots {
+		if !slices.Contains(keys, l.key) || l.running() || d.schedule.Jobs[l.job] == nil {
+			continue
+		}
+		b := d.plan.byKey()[l.key]
+		if !latest.IsZero() && b.Key != keys[len(keys)-1] {
+			continue
+		}
+		job, ok := d.model.remake(b, a.order.deadline())
+		if !ok {
+			continue
+		}
+		if at, ok := d.schedule.Without(l.job).Latest(&job); ok {
+			latest = d.model.tl.day(d.model.tl.at(at))
+		}
+	}
+	return latest
+}
+
+// stages is the time between now and the date, told by the enquiry's last batch.
+func (a *ask) stages(plan *Plan, keys []string) []Stage {
+	tl := a.planner.tl
+	if len(keys) == 0 {
+		return []Stage{{Kind: "spare", From: tl.today, To: a.order.deadline(), Text: "The pieces are on the shelf."}}
+	}
+	b := plan.byKey()[keys[len(keys)-1]]
+	d := a.planner.designs[b.DesignID]
+	var out []Stage
+	add := func(kind string, from, to civil.Date, text string) {
+		if !to.Before(from) {
+			out = append(out, Stage{Kind: kind, From: from, To: to, Text: text})
+		}
+	}
+	pour, cut, wrap := tl.day(b.Make.From), tl.day(b.Cut.From), tl.day(b.Wrap.From)
+	start := tl.today
+	if b.State == Planned && d.SuppliesReady.After(start) {
+		add("supplies", start, d.SuppliesReady.AddDays(-1), "Until its supplies are there.")
+		start = d.SuppliesReady
+	}
+	add("wait", start, pour.AddDays(-1), "Until it can be poured.")
+	add("pour", pour, pour, "Poured.")
+	add("mold", pour.AddDays(1), cut.AddDays(-1), "In the mold.")
+	ripe := earlier(b.CureMin, wrap)
+	add("cure", cut, ripe.AddDays(-1), "Cut, and cured for the minimum.")
+	add("target", ripe, wrap.AddDays(-1), "Cured towards the wished-for days.")
+	done := tl.lastDay(b.Wrap.To)
+	add("wrap", wrap, done, "Wrapped.")
+	add("spare", done.AddDays(1), a.order.deadline(), "To spare.")
+	add("hand-over", a.order.deadline().AddDays(1), a.order.NeededBy, "For handing over or posting.")
+	return out
+}
+
+// on writes a day for a person.
+func on(d civil.Date) string {
+	return time.Date(d.Year, d.Month, d.Day, 12, 0, 0, 0, time.UTC).Format("Mon 2 Jan 2006")
+}

@@ -1,0 +1,167 @@
+package schedule
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"ripeline/schedule/civil"
+	"ripeline/schedule/solve"
+)
+
+// newKey names the i-th batch, from 0, that is not yet in the book.
+func newKey(i int) string { return fmt.Sprintf("new-%d", i+1) }
+
+// read turns a schedule into a plan: batches by make start, pieces to lines, and
+// what that means for each order.
+func (pl *planner) read(d *draft, b *book, po policy) *Plan {
+	plan := &Plan{Dropped: slices.Sorted(slices.Values(b.dropped)), Problems: b.problems}
+	d.model.rename(d.schedule)
+	for _, l := range d.model.lots {
+		placed := d.schedule.Jobs[l.job]
+		if placed == nil {
+			plan.Problems = append(plan.Problems, pl.homeless(l)...)
+			continue
+		}
+		plan.Batches = append(plan.Batches, d.model.batch(l, placed, d.schedule))
+		plan.Problems = append(plan.Problems, d.model.strains(l, placed)...)
+	}
+	slices.SortFunc(plan.Batches, func(x, y PlanBatch) int {
+		return cmp.Or(x.Make.From.Compare(y.Make.From), cmp.Compare(x.Key, y.Key))
+	})
+	plan.Allocations = pl.allotPlan(plan, po)
+	plan.Orders = pl.outcomes(plan)
+	d.plan = plan
+	if !po.quick {
+		d.margins()
+	}
+	plan.Objective = rate(pl.problem, plan)
+	return plan
+}
+
+// rename numbers the new lots by when they are made.
+func (m *model) rename(s *solve.Schedule) {
+	var fresh []*lot
+	for _, l := range m.lots {
+		if l.batch == nil && s.Jobs[l.job] != nil {
+			fresh = append(fresh, l)
+		}
+	}
+	slices.SortStableFunc(fresh, func(x, y *lot) int {
+		return cmp.Compare(s.Jobs[x.job].Starts[0], s.Jobs[y.job].Starts[0])
+	})
+	for i, l := range fresh {
+		l.key = newKey(i)
+	}
+}
+
+// batch reads one placed lot.
+func (m *model) batch(l *lot, placed *solve.Placement, s *solve.Schedule) PlanBatch {
+	b := PlanBatch{Key: l.key, New: l.batch == nil, DesignID: l.design.ID, State: Planned}
+	if l.running() {
+		b.State, b.Molds, b.Pieces, b.Sound = l.batch.State, l.batch.Molds, l.batch.Pieces, l.batch.Sound
+	} else {
+		x := l.mixes[placed.Mode]
+		b.Molds, b.Pieces, b.Sound = x.molds, x.pieces, x.sound
+		b.Trial = m.trial(l, s)
+	}
+	b.Make, b.Cut, b.Wrap = m.times(l, placed, 0), m.times(l, placed, 1), m.times(l, placed, 2)
+	b.WrapParts = []Interval{b.Wrap}
+	if placed.Parts != nil && placed.Parts[2] != nil {
+		b.WrapParts = nil
+		for _, part := range placed.Parts[2] {
+			b.WrapParts = append(b.WrapParts, m.tl.interval(part.From, part.To))
+		}
+	}
+	b.CutFrom, b.CutTo = l.design.CutWindow.bounds(b.Make, m.tl.zone)
+	cut := m.tl.day(b.Cut.From)
+	b.CureMin, b.CureTarget = cut.AddDays(l.design.CureMin), cut.AddDays(l.design.CureTarget)
+	if l.running() {
+		b.CureMin, b.CureTarget = later(b.CureMin, l.batch.CureUntil), later(b.CureTarget, l.batch.CureUntil)
+	}
+	return b
+}
+
+// trial is the trial of the lot's design, on the first batch that waits for it.
+func (m *model) trial(l *lot, s *solve.Schedule) Interval {
+	job, ok := m.trials[l.design.ID]
+	if !ok || s.Jobs[job] == nil {
+		return Interval{}
+	}
+	for _, other := range m.lots {
+		if other.design != l.design || other.running() || other == l || s.Jobs[other.job] == nil {
+			continue
+		}
+		if by := cmp.Compare(s.Jobs[other.job].Starts[0], s.Jobs[l.job].Starts[0]); by < 0 || by == 0 && other.key < l.key {
+			return Interval{}
+		}
+	}
+	return m.tl.interval(s.Jobs[job].Starts[0], s.Jobs[job].Ends[0])
+}
+
+// times of a step: as they happened, or as placed.
+func (m *model) times(l *lot, placed *solve.Placement, task int) Interval {
+	if l.running() && (task == 0 || task == 1 && l.batch.State == Curing) {
+		return l.batch.published()[task]
+	}
+	return m.tl.interval(placed.Starts[task], placed.Ends[task])
+}
+
+// bounds is the first and last instant at which the cut may start after a pour;
+// in days the last is the end of the last day.
+func (w CutWindow) bounds(pour Interval, zone *time.Location) (from, to time.Time) {
+	if w.Days {
+		day := civil.Of(pour.From.In(zone))
+		return civil.StartOfDay(day.AddDays(w.Min), zone), civil.StartOfDay(day.AddDays(w.Max+1), zone)
+	}
+	return pour.To.Add(time.Duration(w.Min) * time.Hour), pour.To.Add(time.Duration(w.Max) * time.Hour)
+}
+
+// homeless says what a lot that found no place means for whom it served.
+func (pl *planner) homeless(l *lot) []Reason {
+	text := "No time could be found for a batch of " + l.design.Name
+	out := []Reason{{Kind: HoldHours, Batch: l.key, Text: text + "."}}
+	for _, c := range l.served {
+		out = append(out, Reason{Kind: HoldHours, OrderID: c.order.ID, Batch: l.key, To: c.deadline, Text: text + ", which " + c.order.Name + " needs."})
+	}
+	return out
+}
+
+// strains says what rule a batch had to break because of what already happened.
+func (m *model) strains(l *lot, placed *solve.Placement) []Reason {
+	name := l.design.Name
+	if l.batch == nil {
+		return nil
+	}
+	pinned := 0
+	if l.pinned {
+		pinned = 1
+	}
+	var out []Reason
+	if placed.Mode >= pinned && l.pinned {
+		out = append(out, Reason{Kind: HoldPlan, Batch: l.key, Text: "The times fixed by hand for " + name + " can not be kept: they break its cure, its cut window or a capacity."})
+	}
+	if l.batch.State == Poured && placed.Mode > pinned {
+		out = append(out, Reason{Kind: HoldCut, Batch: l.key, Text: name + " can not be cut in its cut window any more; it is cut as soon as can be."})
+	}
+	if l.batch.State == Poured && placed.Mode == pinned+2 {
+		out = append(out, Reason{Kind: HoldRack, Batch: l.key, Text: "The rack has no room for " + name + " when it is cut; make some."})
+	}
+	return out
+}
+
+// allotPlan gives the pieces of a plan's batches and of stock to the lines.
+func (pl *planner) allotPlan(plan *Plan, po policy) []Allocation {
+	shares := map[string][]Share{}
+	for _, b := range pl.problem.Batches {
+		shares[b.ID] = b.For
+	}
+	sources := pl.stock()
+	for _, b := range plan.Batches {
+		sources = append(sources, &source{
+			key: b.Key, designID: b.DesignID, ready: pl.tl.floor(b.Wrap.To), left: b.Sound, shares: shares[b.Key],
+		})
+	}
+	return allot(claims(pl.problem.Orders, po.last), sources, !po.pool)
+}

@@ -1,0 +1,109 @@
+package schedule
+
+import (
+	"ripeline/schedule/civil"
+	"ripeline/schedule/solve"
+)
+
+// margins fills in by when a failed batch of each order must be known so that
+// it can be made again in time. The rest of the plan stands, the failed batch
+// included, since what it held was held until it failed; its remake may cure for
+// the minimum only. A failure shows at the cut at the earliest, so a batch that
+// could only be made again from an earlier start gives no margin at all.
+func (d *draft) margins() {
+	byOrder := d.plan.batchesByOrder(d.model.problem)
+	known := map[remakeKey]solve.Time{}
+	for i := range d.plan.Orders {
+		out := &d.plan.Orders[i]
+		keys := byOrder[out.OrderID]
+		if out.Missed() || len(keys) == 0 {
+			continue
+		}
+		first := solve.Never
+		for _, b := range keys {
+			start := d.remakeStart(b, out.Deadline, known)
+			if start < d.model.tl.ceil(b.Cut.To) {
+				start = d.model.tl.now - 1
+			}
+			first = min(first, start)
+		}
+		if first >= d.model.tl.now {
+			out.RemakeBy = d.model.tl.at(first)
+		}
+	}
+}
+
+// remakeKey is what the last start of a remake depends on.
+type remakeKey struct {
+	design   string
+	sound    int
+	deadline civil.Date
+}
+
+// batchesByOrder lists the batches each order takes pieces from.
+func (plan *Plan) batchesByOrder(p *Problem) map[string][]*PlanBatch {
+	orderOf, batches := p.orderOfLine(), plan.byKey()
+	out := map[string][]*PlanBatch{}
+	seen := map[Allocation]bool{}
+	for _, a := range plan.Allocations {
+		pair := Allocation{BatchKey: a.BatchKey, LineID: orderOf[a.LineID]}
+		if a.BatchKey == "" || seen[pair] {
+			continue
+		}
+		seen[pair] = true
+		out[pair.LineID] = append(out[pair.LineID], batches[a.BatchKey])
+	}
+	return out
+}
+
+// remakeStart is the last minute at which pouring as many pieces again still
+// meets a deadline; before now when none does.
+func (d *draft) remakeStart(b *PlanBatch, deadline civil.Date, known map[remakeKey]solve.Time) solve.Time {
+	key := remakeKey{b.DesignID, b.Sound, deadline}
+	if start, ok := known[key]; ok {
+		return start
+	}
+	start := d.model.tl.now - 1
+	if job, ok := d.model.remake(b, deadline); ok {
+		if at, ok := d.schedule.Latest(&job); ok {
+			start = at
+		}
+	}
+	known[key] = start
+	return start
+}
+
+// remake is the job of pouring a batch again, curing for the minimum.
+func (m *model) remake(b *PlanBatch, deadline civil.Date) (solve.Job, bool) {
+	design := m.problem.design(b.DesignID)
+	if design.Blocked != "" {
+		return solve.Job{}, false
+	}
+	mixes := newLotsizer(m.problem, design, m.tl).mixes(b.Sound)
+	l := &lot{design: design, mixes: mixes, due: deadline}
+	if len(mixes) == 0 {
+		return solve.Job{}, false
+	}
+	job := m.job(l)
+	job.After = nil
+	for i := range job.Modes {
+		hurry(&job.Modes[i])
+	}
+	return job, true
+}
+
+// hurry gives up the wishes of a mode.
+func hurry(m *solve.Mode) {
+	for i := range m.Lags {
+		m.Lags[i].Wish = 0
+	}
+}
+
+func (p *Problem) design(id string) *Design {
+	for i := range p.Designs {
+		if p.Designs[i].ID == id {
+			return &p.Designs[i]
+		}
+	}
+	return nil
+}

@@ -1,0 +1,236 @@
+package solve
+
+import "slices"
+
+// board is a schedule under construction: the profiles with what is placed.
+type board struct {
+	problem  *Problem
+	profiles []*profile
+	jobs     []*Placement
+}
+
+func newBoard(p *Problem) *board {
+	b := &board{problem: p, profiles: make([]*profile, len(p.Resources)), jobs: make([]*Placement, len(p.Jobs))}
+	for i, r := range p.Resources {
+		b.profiles[i] = newProfile(r)
+	}
+	return b
+}
+
+func (b *board) clone() *board {
+	c := &board{problem: b.problem, profiles: make([]*profile, len(b.profiles)), jobs: slices.Clone(b.jobs)}
+	for i, p := range b.profiles {
+		c.profiles[i] = p.clone()
+	}
+	return c
+}
+
+// attempt is the placing of one mode under given bounds.
+type attempt struct {
+	board  *board
+	mode   *Mode
+	bound  []Time // earliest start of each task so far
+	latest []Time
+	yield  int // cells that wishes give way by
+	runs   []run
+	placed []bool // whether the run is up to date with some bound
+	causes []Cause
+}
+
+// newAttempt starts from the bounds of the tasks and the release of the job.
+func (b *board) newAttempt(mode *Mode, release Time) *attempt {
+	a := &attempt{
+		board: b, mode: mode,
+		bound:  make([]Time, len(mode.Tasks)),
+		latest: make([]Time, len(mode.Tasks)),
+		runs:   make([]run, len(mode.Tasks)),
+		placed: make([]bool, len(mode.Tasks)),
+		causes: make([]Cause, len(mode.Tasks)),
+	}
+	for i := range mode.Tasks {
+		t := &mode.Tasks[i]
+		if t.Fixed {
+			a.bound[i], a.latest[i] = t.Earliest, t.Earliest
+		} else {
+			a.bound[i], a.latest[i] = max(t.Earliest, b.problem.Start), Never
+		}
+	}
+	if !mode.Tasks[0].Fixed {
+		a.bound[0] = max(a.bound[0], release)
+	}
+	return a
+}
+
+// solve raises the bounds to their least fixpoint. It reports whether the job
+// can be placed; the runs are then its componentwise earliest placement.
+func (a *attempt) solve() bool {
+	for {
+		if !a.fitTasks() {
+			return false
+		}
+		if !a.raiseLags() && !a.raiseSpans() {
+			return true
+		}
+		for i, bound := range a.bound {
+			if bound >= Never || bound > a.latest[i] {
+				return false
+			}
+		}
+	}
+}
+
+// fitTasks moves each task whose bound was raised to its earliest run.
+func (a *attempt) fitTasks() bool {
+	for i := range a.mode.Tasks {
+		if a.placed[i] && a.runs[i].start >= a.bound[i] {
+			continue
+		}
+		found, cause, ok := a.board.fit(&a.mode.Tasks[i], a.bound[i])
+		if !ok || found.start > a.latest[i] {
+			return false
+		}
+		if cause.Kind != ByRelease {
+			a.causes[i] = cause
+		}
+		a.runs[i], a.bound[i], a.placed[i] = found, found.start, true
+	}
+	return true
+}
+
+func (a *attempt) raise(task int, to Time, cause Cause) bool {
+	if to <= a.bound[task] {
+		return false
+	}
+	a.bound[task], a.causes[task] = to, cause
+	return true
+}
+
+// raiseLags raises the bounds of tasks whose lags fail.
+func (a *attempt) raiseLags() bool {
+	raised := false
+	for i := range a.mode.Lags {
+		lag := &a.mode.Lags[i]
+		if a.raise(lag.To, a.lagFrom(lag), Cause{Kind: ByMinLag}) {
+			raised = true
+		} else if lag.Max >= 0 && a.raise(lag.From, a.lagBack(lag), Cause{Kind: ByMaxLag}) {
+			raised = true
+		}
+	}
+	return raised
+}
+
+// lagFrom is the earliest start of the later task.
+func (a *attempt) lagFrom(lag *Lag) Time {
+	from := a.runs[lag.From]
+	least := max(lag.Min, lag.Wish-a.yield)
+	if !lag.Cells {
+		return from.end + least
+	}
+	return a.board.problem.cellStart(a.board.problem.cell(from.start) + least)
+}
+
+// lagBack is the earliest start of the earlier task from which the later one,
+// where it is, is still in time.
+func (a *attempt) lagBack(lag *Lag) Time {
+	from, to := a.runs[lag.From], a.runs[lag.To]
+	if !lag.Cells {
+		return to.start - lag.Max - (from.end - from.start)
+	}
+	p := a.board.problem
+	if p.cell(to.start)-p.cell(from.start) <= lag.Max {
+		return from.start
+	}
+	return p.cellStart(p.cell(to.start) - lag.Max)
+}
+
+// raiseSpans raises the task that begins a span over a time at which its
+// resource is taken, to after that time.
+func (a *attempt) raiseSpans() bool {
+	raised := false
+	for i := range a.mode.Spans {
+		span := &a.mode.Spans[i]
+		if span.Forced {
+			continue
+		}
+		from, to := a.span(span)
+		at, free, found := a.board.profiles[span.Resource].blocked(from, to, span.Amount)
+		if !found {
+			continue
+		}
+		if span.FromEnd && free < Never {
+			free -= a.runs[span.From].end - a.runs[span.From].start
+		}
+		cause := Cause{Kind: ByResource, Resource: span.Resource, At: at}
+		if !a.raise(span.From, free, cause) {
+			a.raise(span.From, a.bound[span.From]+1, cause)
+		}
+		raised = true
+	}
+	return raised
+}
+
+// span is the time over which a span holds its resource.
+func (a *attempt) span(s *Span) (from, to Time) {
+	to = a.runs[s.To].end + s.Tail
+	if s.FromEnd {
+		return a.runs[s.From].end, to
+	}
+	return a.runs[s.From].start, to
+}
+
+// placement turns the runs into a placement.
+func (a *attempt) placement(mode int) *Placement {
+	n := len(a.runs)
+	times := make([]Time, 2*n)
+	pl := &Placement{Mode: mode, Starts: times[:n:n], Ends: times[n:], Causes: a.causes}
+	for i, r := range a.runs {
+		pl.Starts[i], pl.Ends[i] = r.start, r.end
+		if len(r.parts) > 1 {
+			if pl.Parts == nil {
+				pl.Parts = make([][]Window, n)
+			}
+			pl.Parts[i] = r.parts
+		}
+	}
+	for _, lag := range a.mode.Lags {
+		if lag.Wish > 0 {
+			pl.Short += max(0, lag.Wish-a.board.lagLength(&lag, pl))
+		}
+	}
+	return pl
+}
+
+// lagLength measures a lag in its own unit.
+func (b *board) lagLength(lag *Lag, pl *Placement) int {
+	if lag.Cells {
+		return b.problem.cell(pl.Starts[lag.To]) - b.problem.cell(pl.Starts[lag.From])
+	}
+	return pl.Starts[lag.To] - pl.Ends[lag.From]
+}
+
+// commit reserves, or with sign -1 gives back, what a placement holds.
+func (b *board) commit(mode *Mode, pl *Placement, sign int) {
+	for i := range mode.Tasks {
+		for _, u := range mode.Tasks[i].Uses {
+			for _, part := range pl.parts(i) {
+				b.profiles[u.Resource].add(part.From, part.To, sign*u.Amount)
+			}
+		}
+	}
+	for i := range mode.Spans {
+		s := &mode.Spans[i]
+		from := pl.Starts[s.From]
+		if s.FromEnd {
+			from = pl.Ends[s.From]
+		}
+		b.profiles[s.Resource].add(from, pl.Ends[s.To]+s.Tail, sign*s.Amount)
+	}
+}
+
+// parts is the stretches of work of a task.
+func (pl *Placement) parts(task int) []Window {
+	if pl.Parts != nil && pl.Parts[task] != nil {
+		return pl.Parts[task]
+	}
+	return []Window{{pl.Starts[task], pl.Ends[task]}}
+}

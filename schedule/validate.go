@@ -1,0 +1,200 @@
+package schedule
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"ripeline/schedule/civil"
+)
+
+// FieldError says which field of a problem is wrong, and what to do about it.
+type FieldError struct {
+	Field   string // such as designs[oat].cut_window
+	Message string
+}
+
+func (e *FieldError) Error() string { return e.Field + ": " + e.Message }
+
+// faults collects field errors.
+type faults []error
+
+func (f *faults) add(field, format string, args ...any) {
+	*f = append(*f, &FieldError{Field: field, Message: fmt.Sprintf(format, args...)})
+}
+
+// need adds a fault unless ok holds.
+func (f *faults) need(ok bool, field, format string, args ...any) {
+	if !ok {
+		f.add(field, format, args...)
+	}
+}
+
+// Validate joins all that is wrong with a problem as FieldErrors: what makes no
+// sense, and what could never be planned, such as a cut window that no working
+// hour can meet. Solve refuses only the first kind; for the second it has
+// reasons in the plan.
+func (p *Problem) Validate() error {
+	if err := p.check(); err != nil {
+		return err
+	}
+	var f faults
+	for i := range p.Designs {
+		p.checkPlannable(&f, &p.Designs[i])
+	}
+	return errors.Join(f...)
+}
+
+// Limits of what a workshop may ask for; beyond them a number is surely a slip.
+const (
+	mostHands  = 100
+	mostCount  = 1000
+	mostPieces = 100_000
+	mostDays   = 3650
+	mostTask   = 24 * 60
+	mostPer    = 24 * 60 * 60
+)
+
+// check reports what makes no sense.
+func (p *Problem) check() error {
+	var f faults
+	f.need(!p.Now.IsZero(), "now", "say what time it is")
+	f.need(p.Zone != nil, "zone", "name the workshop's time zone, like Europe/Lisbon")
+	f.need(p.Hands >= 1 && p.Hands <= mostHands, "hands", "%d people can not share the work; use 1 to %d", p.Hands, mostHands)
+	f.need(p.Rack >= 0, "rack", "a rack can not have a negative area")
+	f.need(p.Firm >= 0 && p.Firm <= mostDays, "firm", "use 0 to %d days", mostDays)
+	f.need(p.Budget >= 0, "budget", "use 0 for the usual budget, or a number of schedules")
+	p.checkHours(&f)
+	p.checkMolds(&f)
+	p.checkDesigns(&f)
+	p.checkOrders(&f)
+	p.checkBatches(&f)
+	return errors.Join(f...)
+}
+
+func (p *Problem) checkHours(f *faults) {
+	for i, w := range p.Hours {
+		field := fmt.Sprintf("hours[%d]", i)
+		f.need(w.Weekday >= 0 && w.Weekday <= 6, field, "there is no such weekday")
+		checkWindow(f, field, w.From, w.To, w.Steps)
+	}
+	for i, w := range p.Extra {
+		field := fmt.Sprintf("extra[%d]", i)
+		f.need(w.Date.Valid(), field, "give the date of the extra window")
+		checkWindow(f, field, w.From, w.To, w.Steps)
+	}
+	for i, r := range p.Closed {
+		f.need(r.From.Valid() && r.To.Valid() && !r.Empty(), fmt.Sprintf("closed[%d]", i), "the last closed day must not be before the first")
+	}
+	for i, b := range p.Busy {
+		f.need(!b.To.Before(b.From), fmt.Sprintf("busy[%d]", i), "it ends before it begins")
+	}
+}
+
+func checkWindow(f *faults, field string, from, to civil.Minute, allowed []Step) {
+	f.need(from.Valid() && to.Valid() && from < to, field, "hours must begin before they end, between 00:00 and 24:00")
+	for _, s := range allowed {
+		f.need(s.index() >= 0, field, "%q is not a step; use trial, make, cut or wrap", s)
+	}
+}
+
+func (p *Problem) checkMolds(f *faults) {
+	seen := map[string]bool{}
+	for _, m := range p.Molds {
+		field := fmt.Sprintf("molds[%s]", m.ID)
+		f.need(m.ID != "" && !seen[m.ID], field, "each kind of mold needs its own id")
+		seen[m.ID] = true
+		f.need(m.Count >= 0 && m.Count <= mostCount, field+".count", "use 0 to %d", mostCount)
+		f.need(m.Clean >= 0 && m.Clean <= mostTask*7, field+".clean", "use 0 minutes to a week")
+		for i, o := range m.Out {
+			f.need(o.Units >= 0 && o.Days.From.Valid() && !o.Days.Empty(), fmt.Sprintf("%s.out[%d]", field, i),
+				"give the first and last day and how many are missing")
+		}
+	}
+}
+
+func (p *Problem) checkDesigns(f *faults) {
+	seen := map[string]bool{}
+	for i := range p.Designs {
+		d := &p.Designs[i]
+		field := fmt.Sprintf("designs[%s]", d.ID)
+		f.need(d.ID != "" && !seen[d.ID], field, "each design needs its own id")
+		seen[d.ID] = true
+		d.check(f, field)
+	}
+}
+
+func (d *Design) check(f *faults, field string) {
+	for _, m := range []int{d.MakeFixed, d.CutFixed, d.WrapFixed, d.TrialMinutes} {
+		f.need(m >= 0 && m <= mostTask, field+".minutes", "a step can not take %d minutes; use 0 to %d", m, mostTask)
+	}
+	for _, s := range []int{d.MakePer, d.CutPer, d.WrapPer} {
+		f.need(s >= 0 && s <= mostPer, field+".minutes", "a piece can not take %d seconds", s)
+	}
+	w := d.CutWindow
+	f.need(w.Min >= 0 && w.Min <= w.Max && w.Max <= mostDays*24, field+".cut_window", "the cut window must open before it closes")
+	f.need(d.CureMin >= 0 && d.CureMin <= mostDays, field+".cure_min", "use 0 to %d days", mostDays)
+	f.need(d.CureTarget >= d.CureMin && d.CureTarget <= mostDays, field+".cure_target", "the wished-for cure can not be shorter than the minimum of %d days", d.CureMin)
+	f.need(d.Spoil >= 0 && d.Spoil <= 0.5, field+".spoil", "use a share from 0 to 0.5")
+	f.need(d.FailRate >= 0 && d.FailRate <= 1, field+".fail_rate", "use a share from 0 to 1")
+	f.need(d.Footprint >= 0, field+".footprint", "a piece can not have a negative area")
+	for _, fit := range d.Fits {
+		ok := fit.Min >= 1 && fit.Min <= fit.Full && fit.Full <= mostPieces && (fit.Step >= 1 || fit.Min == fit.Full)
+		f.need(ok, fmt.Sprintf("%s.fits[%s]", field, fit.MoldID), "a mold holds from its smallest to its full number of pieces, in steps of at least 1")
+	}
+}
+
+func (p *Problem) checkOrders(f *faults) {
+	seen, lines := map[string]bool{}, map[string]bool{}
+	for i := range p.Orders {
+		o := &p.Orders[i]
+		field := fmt.Sprintf("orders[%s]", o.ID)
+		f.need(o.ID != "" && !seen[o.ID], field, "each order needs its own id")
+		seen[o.ID] = true
+		p.checkOrder(f, field, o, lines)
+	}
+}
+
+func (p *Problem) checkOrder(f *faults, field string, o *Order, lines map[string]bool) {
+	f.need(o.NeededBy.Valid(), field+".needed_by", "say by which day it is needed")
+	f.need(o.HandOver >= 0 && o.HandOver <= mostDays, field+".hand_over", "use 0 to %d days", mostDays)
+	f.need(o.Weight >= 1 && o.Weight <= mostCount, field+".weight", "use 1 to %d", mostCount)
+	f.need(len(o.Lines) > 0, field+".lines", "an order needs at least one line")
+	for _, l := range o.Lines {
+		line := fmt.Sprintf("%s.lines[%s]", field, l.ID)
+		f.need(l.ID != "" && !lines[l.ID], line, "each line needs its own id")
+		lines[l.ID] = true
+		f.need(l.Pieces >= 1 && l.Pieces <= mostPieces, line+".pieces", "%d pieces can not be planned; use 1 to %d", l.Pieces, mostPieces)
+		f.need(p.design(l.DesignID) != nil, line+".design_id", "there is no design %q", l.DesignID)
+	}
+}
+
+func (p *Problem) checkBatches(f *faults) {
+	seen := map[string]bool{}
+	for i := range p.Batches {
+		b := &p.Batches[i]
+		field := fmt.Sprintf("batches[%s]", b.ID)
+		f.need(b.ID != "" && !seen[b.ID], field, "each batch needs its own id")
+		seen[b.ID] = true
+		b.check(f, field)
+		f.need(p.design(b.DesignID) != nil, field+".design_id", "there is no design %q", b.DesignID)
+	}
+	for _, s := range p.Stock {
+		field := fmt.Sprintf("stock[%s]", s.ID)
+		f.need(s.ID != "" && !seen[s.ID], field, "stock needs an id of its own")
+		seen[s.ID] = true
+		f.need(s.Pieces >= 0, field+".pieces", "there can not be fewer than none")
+		f.need(p.design(s.DesignID) != nil, field+".design_id", "there is no design %q", s.DesignID)
+	}
+}
+
+func (b *Batch) check(f *faults, field string) {
+	f.need(slices.Contains([]BatchState{Planned, Poured, Curing}, b.State), field+".state", "%q is not a state; use planned, poured or curing", b.State)
+	f.need(b.Pieces >= 0 && b.Pieces <= mostPieces, field+".pieces", "use 0 to %d", mostPieces)
+	f.need(b.Sound >= 0 && b.Sound <= b.Pieces, field+".sound", "there can be from none to all %d pieces sound", b.Pieces)
+	f.need(b.State == Planned || !b.Make.From.IsZero() && !b.Make.To.IsZero(), field+".make", "a poured batch needs the times of its pour")
+	f.need(b.State != Curing || !b.Cut.From.IsZero() && !b.Cut.To.IsZero(), field+".cut", "a batch that cures needs the times of its cut")
+	for _, i := range b.published() {
+		f.need(!i.To.Before(i.From), field, "a step can not end before it begins")
+	}
+}
