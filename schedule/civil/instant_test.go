@@ -98,6 +98,54 @@ func TestExists(t *testing.T) {
 	}
 }
 
+func TestShownTwice(t *testing.T) {
+	for _, c := range []struct {
+		zone, instant string
+		want          bool
+	}{
+		{"Europe/Berlin", "2026-10-24T23:59:59Z", false}, // 01:59:59, the last second before
+		{"Europe/Berlin", "2026-10-25T00:00:00Z", true},  // 02:00, the first time
+		{"Europe/Berlin", "2026-10-25T00:59:59Z", true},  // 02:59:59
+		{"Europe/Berlin", "2026-10-25T01:00:00Z", true},  // 02:00, the second time
+		{"Europe/Berlin", "2026-10-25T01:59:59Z", true},  // 02:59:59
+		{"Europe/Berlin", "2026-10-25T02:00:00Z", false}, // 03:00
+		{"Europe/Berlin", "2026-03-29T01:00:00Z", false}, // 03:00, after a gap
+		{"Europe/Berlin", "2044-12-31T12:00:00Z", false}, // the last day of a leap year
+		{"Australia/Lord_Howe", "2026-04-04T14:45:00Z", true},
+		{"Australia/Lord_Howe", "2026-04-04T15:45:00Z", false},
+		{"Pacific/Kwajalein", "1969-09-30T13:30:00Z", true}, // back by 23 hours
+		{"UTC", "2026-10-25T01:00:00Z", false},
+	} {
+		at, err := time.Parse(time.RFC3339, c.instant)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := civil.ShownTwice(at.In(zone(t, c.zone))); got != c.want {
+			t.Errorf("%s in %s shown twice: %v", c.instant, c.zone, got)
+		}
+	}
+}
+
+// TestShownTwiceAgreesWithASearch looks for the other instant minute by minute.
+func TestShownTwiceAgreesWithASearch(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		loc, err := civil.LoadZone(zonesWithChanges().Draw(t, "zone"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		d, m := nearAChange(t, loc)
+		at := civil.At(d, m, loc)
+		want := false
+		for i := -36 * 60; i <= 36*60; i++ {
+			other := at.Add(time.Duration(i) * time.Minute)
+			want = want || i != 0 && civil.Of(other) == civil.Of(at) && civil.ClockOf(other) == civil.ClockOf(at)
+		}
+		if civil.ShownTwice(at) != want {
+			t.Fatalf("%v shown twice: %v by search", at, want)
+		}
+	})
+}
+
 // TestNextChange crosses a leap year's last day, where the standard library
 // reports a bound in the past.
 func TestNextChange(t *testing.T) {
