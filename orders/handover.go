@@ -1,0 +1,82 @@
+package orders
+
+import (
+	"context"
+	"fmt"
+	"strings"
+)
+
+// HandOver says the order's pieces left; all must be wrapped and allocated.
+func (b *Book) HandOver(ctx context.Context, a Actor, id string, version int) (Order, PlanChange, error) {
+	return b.changeOrder(ctx, a, Helper, func(tx Tx) (orderChanged, error) {
+		o, err := getOrder(ctx, tx, id, version)
+		if err != nil {
+			return orderChanged{}, err
+		}
+		if o.Status != Accepted {
+			return orderChanged{}, &Conflict{fmt.Sprintf("%s is %s; only an accepted order can be handed over.", o.called(), o.Status.words())}
+		}
+		all, err := tx.Allocations(ctx)
+		if err != nil {
+			return orderChanged{}, err
+		}
+		if err := o.allWrapped(ctx, tx, all); err != nil {
+			return orderChanged{}, err
+		}
+		if err := takeFromShelf(ctx, tx, o, all); err != nil {
+			return orderChanged{}, err
+		}
+		o.Status, o.EndedAt = HandedOver, b.now()
+		if err := tx.Orders().Update(ctx, &o); err != nil {
+			return orderChanged{}, fmt.Errorf("hand over order %d: %w", o.Number, err)
+		}
+		return b.orderDone(ctx, tx, a, o, "order.hand_over", "Handed over", true)
+	})
+}
+
+// allWrapped is a conflict that names what of the order is not on the shelf.
+func (o Order) allWrapped(ctx context.Context, tx Tx, all []Allocation) error {
+	var missing []string
+	for _, l := range o.Lines {
+		wrapped := 0
+		for _, a := range all {
+			if a.LineID == l.ID && a.StockID != "" {
+				wrapped += a.Pieces
+			}
+		}
+		if wrapped >= l.Total() {
+			continue
+		}
+		d, err := tx.Designs().Get(ctx, l.DesignID)
+		if err != nil {
+			return err
+		}
+		missing = append(missing, fmt.Sprintf("%d of %d %s", l.Total()-wrapped, l.Total(), d.Name))
+	}
+	if len(missing) == 0 {
+		return nil
+	}
+	return &Conflict{fmt.Sprintf("%s can not be handed over: %s not wrapped and set aside for it yet. "+
+		"Wrap them, or change the order to what there is.", o.called(), strings.Join(missing, ", "))}
+}
+
+// takeFromShelf lowers the stock by what the order holds and ends its claims.
+func takeFromShelf(ctx context.Context, tx Tx, o Order, all []Allocation) error {
+	for _, a := range all {
+		if a.OrderID != o.ID || a.StockID == "" {
+			continue
+		}
+		s, err := tx.Stocks().Get(ctx, a.StockID)
+		if err != nil {
+			return err
+		}
+		if s.Pieces < a.Pieces {
+			return &Conflict{fmt.Sprintf("%s holds %d pieces of a stock that has %d. Count the stock and plan again.", o.called(), a.Pieces, s.Pieces)}
+		}
+		s.Pieces -= a.Pieces
+		if err := tx.Stocks().Update(ctx, &s); err != nil {
+			return fmt.Errorf("take from stock: %w", err)
+		}
+	}
+	return releaseOrder(ctx, tx, o.ID)
+}

@@ -1,0 +1,253 @@
+package orders
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"ripeline/schedule"
+)
+
+// maxProposals bounds the proposals that can be open at once.
+const maxProposals = 50
+
+// publish makes the draft the published plan: batches, allocations, told
+// dates, tasks, revision and journal.
+func (r *round) publish(ctx context.Context, d draft, diff schedule.Diff) (PlanChange, error) {
+	ids, err := r.storeBatches(ctx, d)
+	if err != nil {
+		return PlanChange{}, err
+	}
+	r.snap.Allocations = r.snap.planned(d.plan, ids)
+	if err := r.tx.SetAllocations(ctx, r.snap.Allocations); err != nil {
+		return PlanChange{}, fmt.Errorf("publish plan: %w", err)
+	}
+	outcomes := r.outcomes(d.plan)
+	if err := r.tell(ctx, outcomes); err != nil {
+		return PlanChange{}, err
+	}
+	if err := r.tx.EndProposals(ctx, ProposalSuperseded, ""); err != nil {
+		return PlanChange{}, err
+	}
+	rev := PlanRevision{
+		Why: r.cause.why, Objective: d.plan.Objective, Bound: d.plan.Bound, Proved: d.plan.Proved,
+		Diff: renamed(diff, ids), Outcomes: outcomes, Problems: orEmpty(d.plan.Problems),
+	}
+	if err := r.addRevision(ctx, &rev); err != nil {
+		return PlanChange{}, err
+	}
+	if err := r.syncTasks(ctx, d.plan, outcomes, rev.Number); err != nil {
+		return PlanChange{}, err
+	}
+	return PlanChange{Published: true, Revision: rev.Number, Diff: rev.Diff, Proposals: []Proposal{}}, nil
+}
+
+// storeBatches writes the draft's batches and returns the id of each new key.
+// The round's snapshot follows.
+func (r *round) storeBatches(ctx context.Context, d draft) (map[string]string, error) {
+	for _, b := range d.dropped {
+		b.State, b.EndedAt = BatchCancelled, r.now
+		if err := r.tx.Batches().Update(ctx, &b); err != nil {
+			return nil, fmt.Errorf("cancel batch %s: %w", b.Lot, err)
+		}
+		r.snap.Batches = slices.DeleteFunc(r.snap.Batches, func(x Batch) bool { return x.ID == b.ID })
+	}
+	for _, b := range d.moved {
+		if err := r.updateBatch(ctx, b); err != nil {
+			return nil, err
+		}
+	}
+	if err := r.followFacts(ctx, d.unmoved()); err != nil {
+		return nil, err
+	}
+	ids := make(map[string]string)
+	for _, pb := range d.fresh {
+		b, err := r.newBatch(ctx, pb)
+		if err != nil {
+			return nil, err
+		}
+		ids[pb.Key] = b.ID
+		r.snap.Batches = append(r.snap.Batches, b)
+	}
+	return ids, nil
+}
+
+// unmoved is the draft without the facts of batches that move anyway.
+func (d draft) unmoved() draft {
+	d.facts = slices.DeleteFunc(slices.Clone(d.facts), func(b Batch) bool {
+		return slices.ContainsFunc(d.moved, func(m Batch) bool { return m.ID == b.ID })
+	})
+	return d
+}
+
+// followFacts writes the windows that follow from facts, whatever becomes of
+// the plan.
+func (r *round) followFacts(ctx context.Context, d draft) error {
+	for _, b := range d.facts {
+		if err := r.updateBatch(ctx, b); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (r *round) updateBatch(ctx context.Context, b Batch) error {
+	if err := r.tx.Batches().Update(ctx, &b); err != nil {
+		return fmt.Errorf("move batch %s: %w", b.Lot, err)
+	}
+	for i := range r.snap.Batches {
+		if r.snap.Batches[i].ID == b.ID {
+			r.snap.Batches[i] = b
+		}
+	}
+	return nil
+}
+
+// newBatch adds a batch of the plan to the book. Its lot code keeps the day it
+// was first planned for, however often it moves.
+func (r *round) newBatch(ctx context.Context, pb schedule.PlanBatch) (Batch, error) {
+	d, _ := find(r.snap.Designs, pb.DesignID, func(d Design) string { return d.ID })
+	day := pb.Make.From.In(r.problem.Zone).Format("060102")
+	prefix := fmt.Sprintf("%s-%s-", d.LotCode, day)
+	n, err := r.tx.NextLot(ctx, prefix)
+	if err != nil {
+		return Batch{}, fmt.Errorf("name a batch of %s: %w", d.Name, err)
+	}
+	b := Batch{Lot: fmt.Sprintf("%s%d", prefix, n), DesignID: pb.DesignID, State: BatchPlanned}.adopt(pb)
+	if err := r.tx.Batches().Insert(ctx, &b); err != nil {
+		return Batch{}, fmt.Errorf("add batch %s: %w", b.Lot, err)
+	}
+	return b, nil
+}
+
+// tell notes the ready date that a customer was told: the first one published
+// after the order was accepted, and a later one that the maker said yes to.
+func (r *round) tell(ctx context.Context, outcomes []schedule.OrderOutcome) error {
+	for i := range r.snap.Orders {
+		o := &r.snap.Orders[i]
+		got, ok := find(outcomes, o.ID, func(x schedule.OrderOutcome) string { return x.OrderID })
+		if !ok || got.Ready.IsZero() || got.Short > 0 {
+			continue
+		}
+		if o.Told.IsZero() || r.cause.taken && got.Ready.After(o.Told) {
+			o.Told = got.Ready
+			if err := r.tx.Orders().Update(ctx, o); err != nil {
+				return fmt.Errorf("note the told date of order %d: %w", o.Number, err)
+			}
+		}
+	}
+	return nil
+}
+
+// addRevision stores the revision and journals it.
+func (r *round) addRevision(ctx context.Context, rev *PlanRevision) error {
+	rev.At, rev.By = r.now, r.actor.Name
+	if err := r.tx.AddRevision(ctx, rev); err != nil {
+		return fmt.Errorf("add plan revision: %w", err)
+	}
+	text := fmt.Sprintf("Published plan %d. %s", rev.Number, rev.Why)
+	if said := costs(rev.Diff); len(said) > 0 {
+		text += " " + strings.Join(said, " ")
+	}
+	return r.book.journal(ctx, r.tx, r.actor, "plan.publish", fmt.Sprint(rev.Number), text)
+}
+
+// syncTasks brings the stored tasks in line with the snapshot as it now is.
+func (r *round) syncTasks(ctx context.Context, plan *schedule.Plan, outcomes []schedule.OrderOutcome, revision int) error {
+	wanted, err := r.snap.wanted(plan, outcomes)
+	if err != nil {
+		return err
+	}
+	end := taskEnd{tx: r.tx, snap: r.snap, zone: r.problem.Zone}
+	tasks, err := merged(r.snap.Tasks, wanted, end.end(ctx), r.now, revision)
+	if err != nil {
+		return err
+	}
+	if len(tasks) == 0 {
+		return nil
+	}
+	if err := r.tx.PutTasks(ctx, tasks); err != nil {
+		return fmt.Errorf("store tasks: %w", err)
+	}
+	return nil
+}
+
+// propose leaves complete plans for the maker to choose from. What happened
+// already is published all the same: the work of a lost batch ends, and an
+// order that lost pieces is short of them.
+func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) (PlanChange, error) {
+	if err := r.followFacts(ctx, d); err != nil {
+		return PlanChange{}, err
+	}
+	number, outcomes := r.snap.Workshop.PlanRevision, r.standing()
+	if !r.sameOutcomes(r.before(), outcomes) {
+		rev := PlanRevision{
+			Why: r.cause.why, Objective: r.last.Objective, Bound: r.last.Bound, Outcomes: outcomes, Problems: orEmpty(r.last.Problems),
+		}
+		if err := r.addRevision(ctx, &rev); err != nil {
+			return PlanChange{}, err
+		}
+		number = rev.Number
+	}
+	if err := r.syncTasks(ctx, nil, outcomes, number); err != nil {
+		return PlanChange{}, err
+	}
+	if err := r.tx.EndProposals(ctx, ProposalSuperseded, ""); err != nil {
+		return PlanChange{}, err
+	}
+	ps := r.proposals(ways, number)
+	if err := r.tx.AddProposals(ctx, ps); err != nil {
+		return PlanChange{}, fmt.Errorf("store proposals: %w", err)
+	}
+	text := fmt.Sprintf("%s %s for a yes.", count(len(ps), "proposal"), map[bool]string{true: "waits", false: "wait"}[len(ps) == 1])
+	if err := r.book.journal(ctx, r.tx, r.actor, "plan.propose", ps[0].ID, text+" "+ps[0].Why); err != nil {
+		return PlanChange{}, err
+	}
+	return PlanChange{Revision: number, Diff: ps[0].Diff, Proposals: ps}, nil
+}
+
+// proposals is the ways as rows, against the given plan revision. A loss that
+// still waits for a choice stays the reason.
+func (r *round) proposals(ways []schedule.Proposal, base int) []Proposal {
+	why := r.cause.why
+	if !r.cause.lost && r.undecided() {
+		why = r.open[0].Why
+	}
+	out := make([]Proposal, len(ways))
+	for i, w := range ways {
+		out[i] = Proposal{
+			ID: uuid.NewString(), At: r.now, Why: why, Rank: i + 1, Kind: w.Kind, Title: w.Title, Costs: orEmpty(w.Costs),
+			Status: ProposalOpen, BaseRevision: base, BookRevision: r.revision, Diff: w.Diff, Plan: w.Plan,
+		}
+	}
+	return out
+}
+
+// orEmpty is s, or an empty list for none, which JSON tells apart.
+func orEmpty[T any](s []T) []T {
+	if s == nil {
+		return []T{}
+	}
+	return s
+}
+
+// renamed is the diff with the ids of new batches in place of their keys.
+func renamed(diff schedule.Diff, ids map[string]string) schedule.Diff {
+	name := func(key string) string {
+		if id, ok := ids[key]; ok {
+			return id
+		}
+		return key
+	}
+	diff.Moves, diff.Added = slices.Clone(diff.Moves), slices.Clone(diff.Added)
+	for i := range diff.Moves {
+		diff.Moves[i].BatchKey = name(diff.Moves[i].BatchKey)
+	}
+	for i := range diff.Added {
+		diff.Added[i] = name(diff.Added[i])
+	}
+	return diff
+}

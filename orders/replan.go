@@ -1,0 +1,168 @@
+package orders
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"ripeline/schedule"
+)
+
+// cause is why the book is planned again.
+type cause struct {
+	why   string
+	fact  string // batch to which something just happened: its own later steps follow without a yes
+	lost  bool   // pieces were lost, which calls for ways out
+	taken bool   // the maker said yes to it
+}
+
+// replan raises the book's revision, plans the changed book, and either
+// publishes the new plan (nothing promised and nothing inside the firm window
+// moves) or leaves it as proposals.
+func (b *Book) replan(ctx context.Context, tx Tx, a Actor, why string) (PlanChange, error) {
+	return b.replanFor(ctx, tx, a, cause{why: why})
+}
+
+// round is one planning of the book: what it read and what it found.
+type round struct {
+	book  *Book
+	tx    Tx
+	actor Actor
+	cause cause
+
+	revision int // of the book
+	now      time.Time
+	snap     *Snapshot
+	problem  *schedule.Problem
+	last     PlanRevision // published; zero before the first
+	open     []Proposal
+}
+
+func (b *Book) replanFor(ctx context.Context, tx Tx, a Actor, c cause) (PlanChange, error) {
+	r, err := b.newRound(ctx, tx, a, c)
+	if err != nil {
+		return PlanChange{}, err
+	}
+	plan, err := schedule.Solve(ctx, r.problem)
+	if err != nil {
+		return PlanChange{}, fmt.Errorf("plan workshop %s: %w", a.WorkshopID, err)
+	}
+	d := r.snap.draft(plan)
+	diff := schedule.DiffPublished(r.problem, plan)
+	switch {
+	case !d.changes():
+		return r.keep(ctx, d)
+	case c.lost || r.undecided():
+		return r.offer(ctx, d, diff)
+	case r.safe(diff):
+		return r.publish(ctx, d, diff)
+	}
+	return r.propose(ctx, d, []schedule.Proposal{replanProposal(plan, diff)})
+}
+
+func (b *Book) newRound(ctx context.Context, tx Tx, a Actor, c cause) (*round, error) {
+	r := &round{book: b, tx: tx, actor: a, cause: c, now: b.now()}
+	var err error
+	if r.revision, err = tx.TouchBook(ctx); err != nil {
+		return nil, err
+	}
+	if r.snap, err = tx.Snapshot(ctx); err != nil {
+		return nil, err
+	}
+	if err := r.balance(ctx); err != nil {
+		return nil, err
+	}
+	if r.problem, err = r.snap.problem(r.now); err != nil {
+		return nil, err
+	}
+	if r.last, err = published(ctx, tx, r.snap.Workshop); err != nil {
+		return nil, err
+	}
+	r.open, err = tx.Proposals(ctx, ProposalOpen, maxProposals)
+	return r, err
+}
+
+// balance takes back the pieces that are no longer there to give.
+func (r *round) balance(ctx context.Context) error {
+	fair := r.snap.balanced()
+	if slices.Equal(fair, given(r.snap.Allocations)) {
+		return nil
+	}
+	r.snap.Allocations = fair
+	if err := r.tx.SetAllocations(ctx, fair); err != nil {
+		return fmt.Errorf("take back lost pieces: %w", err)
+	}
+	return nil
+}
+
+// published is the published revision, the zero one before the first.
+func published(ctx context.Context, tx Tx, w Workshop) (PlanRevision, error) {
+	if w.PlanRevision == 0 {
+		return PlanRevision{}, nil
+	}
+	return tx.Revision(ctx, w.PlanRevision)
+}
+
+// undecided reports whether a loss still waits for the maker's choice.
+func (r *round) undecided() bool {
+	return slices.ContainsFunc(r.open, func(p Proposal) bool { return p.Kind != schedule.ProposeReplan })
+}
+
+// safe reports whether a plan may publish itself: nothing inside the firm
+// window moves or is dropped, other than what a fact moved, and no customer
+// gets soap later than they were told.
+func (r *round) safe(diff schedule.Diff) bool {
+	for _, m := range diff.Moves {
+		if m.Firm && m.BatchKey != r.cause.fact {
+			return false
+		}
+	}
+	for _, id := range diff.Dropped {
+		b, _ := find(r.snap.Batches, id, func(b Batch) string { return b.ID })
+		if r.firm(b.Make.From) {
+			return false
+		}
+	}
+	return !slices.ContainsFunc(r.snap.Orders, func(o Order) bool { return r.broken(o, diff) })
+}
+
+// firm reports whether published work at a time moves only with a yes. What
+// should have begun already has to move anyway.
+func (r *round) firm(at time.Time) bool {
+	local := r.now.In(r.problem.Zone)
+	return !at.Before(r.now) && at.Before(local.AddDate(0, 0, r.problem.Firm))
+}
+
+// broken reports whether a plan makes an order ready later than its customer
+// was told, and later than is published.
+func (r *round) broken(o Order, diff schedule.Diff) bool {
+	c, ok := find(diff.Late, o.ID, func(c schedule.OrderChange) string { return c.OrderID })
+	if !ok || o.Told.IsZero() {
+		return false
+	}
+	if c.NewReady.IsZero() {
+		return true
+	}
+	return c.NewReady.After(o.Told) && (c.OldReady.IsZero() || c.NewReady.After(c.OldReady))
+}
+
+// keep leaves the published plan as it is; only what it means may have changed.
+func (r *round) keep(ctx context.Context, d draft) (PlanChange, error) {
+	if !r.sameOutcomes(r.before(), r.outcomes(d.plan)) || !slices.Equal(r.last.Problems, d.plan.Problems) {
+		return r.publish(ctx, d, schedule.Diff{})
+	}
+	if err := r.tx.EndProposals(ctx, ProposalSuperseded, ""); err != nil {
+		return PlanChange{}, err
+	}
+	if err := r.followFacts(ctx, d); err != nil {
+		return PlanChange{}, err
+	}
+	number := r.snap.Workshop.PlanRevision
+	return PlanChange{Revision: number, Proposals: []Proposal{}}, r.syncTasks(ctx, d.plan, r.last.Outcomes, number)
+}
+
+// offer proposes the ways out of a loss, best first.
+func (r *round) offer(ctx context.Context, d draft, diff schedule.Diff) (PlanChange, error) {
+	return r.propose(ctx, d, []schedule.Proposal{replanProposal(d.plan, diff)})
+}

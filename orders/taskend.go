@@ -1,0 +1,89 @@
+package orders
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"ripeline/schedule"
+	"ripeline/schedule/civil"
+)
+
+// taskEnd finds out how tasks ended that nothing asks for any more: done when
+// what they were for happened, else cancelled.
+type taskEnd struct {
+	tx   Tx
+	snap *Snapshot
+	zone *time.Location
+}
+
+func (e taskEnd) end(ctx context.Context) ended {
+	return func(t Task) (Task, error) {
+		switch t.Kind {
+		case TaskTrial:
+			return e.trial(t), nil
+		case TaskHandOver:
+			return e.handOver(ctx, t)
+		case TaskMake, TaskCut, TaskCure, TaskWrap, TaskSupplies:
+			return e.batch(ctx, t)
+		}
+		return t, fmt.Errorf("task %s: unknown kind %q", t.ID, t.Kind)
+	}
+}
+
+func (e taskEnd) trial(t Task) Task {
+	t.Status = TaskCancelled
+	if d, _ := find(e.snap.Designs, t.DesignID, func(d Design) string { return d.ID }); d.TrialOK {
+		t.Status = TaskDone
+	}
+	return t
+}
+
+func (e taskEnd) handOver(ctx context.Context, t Task) (Task, error) {
+	o, err := e.tx.Orders().Get(ctx, t.OrderID)
+	if err != nil {
+		return t, fmt.Errorf("end task %s: order %s: %w", t.ID, t.OrderID, err)
+	}
+	t.Status = TaskCancelled
+	if o.Status == HandedOver {
+		t.Status = TaskDone
+		t.Day = e.day(o.EndedAt)
+		t.LastDay = t.Day
+	}
+	return t, nil
+}
+
+func (e taskEnd) day(at time.Time) civil.Date { return civil.Of(at.In(e.zone)) }
+
+// batch ends a task of a batch with the times at which it was really done.
+func (e taskEnd) batch(ctx context.Context, t Task) (Task, error) {
+	b, ok := find(e.snap.Batches, t.BatchID, func(b Batch) string { return b.ID })
+	if !ok {
+		var err error
+		if b, err = e.tx.Batches().Get(ctx, t.BatchID); err != nil {
+			return t, fmt.Errorf("end task %s: batch %s: %w", t.ID, t.BatchID, err)
+		}
+	}
+	t.Status = TaskCancelled
+	switch {
+	case t.Kind == TaskMake && !b.PouredAt.IsZero():
+		t = e.done(t, b.Make)
+	case t.Kind == TaskCut && !b.CutAt.IsZero():
+		t = e.done(t, b.Cut)
+	case t.Kind == TaskCure && !b.WrappedAt.IsZero():
+		t.Status, t.Day, t.LastDay = TaskDone, e.day(b.Cut.From), e.day(b.WrappedAt)
+	case t.Kind == TaskWrap && t.Part == 0 && !b.WrappedAt.IsZero():
+		t = e.done(t, b.Wrap)
+	case t.Kind == TaskWrap && !b.WrappedAt.IsZero() && !t.To.After(b.WrappedAt):
+		t.Status = TaskDone
+	case t.Kind == TaskSupplies && (b.State == BatchPlanned || !b.PouredAt.IsZero()):
+		t.Status = TaskDone
+	}
+	return t, nil
+}
+
+func (e taskEnd) done(t Task, iv schedule.Interval) Task {
+	t.Status, t.From, t.To = TaskDone, iv.From.UTC(), iv.To.UTC()
+	t.Day, t.LastDay = e.day(iv.From), e.day(iv.To)
+	return t
+}

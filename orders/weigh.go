@@ -1,0 +1,63 @@
+package orders
+
+import (
+	"context"
+	"fmt"
+
+	"ripeline/calc"
+	"ripeline/schedule/civil"
+)
+
+// Limits of a weighing, and when soap counts as stable: when a week costs it
+// no more than stableWeek of its weight (common practice: weekly weighing until
+// it is stable).
+const (
+	maxPieceMass = 20 * calc.Kilogram
+	maxWeighings = 500
+	stableWeek   = calc.Percent
+)
+
+// Weigh adds a weighing to a curing batch. Once the weighings show a curve,
+// the batch is not wrapped before the day the curve says it is stable.
+func (b *Book) Weigh(ctx context.Context, a Actor, id string, version int, w Weighing) (Batch, error) {
+	batch, _, err := b.changeBatch(ctx, a, Helper, id, version, func(e event, x *Batch) (fact, error) {
+		if x.State != BatchCuring {
+			return fact{}, x.refuse("weighed", "Only a batch on the rack is weighed.")
+		}
+		var c Check
+		w.At = e.at(&c, w.At, x.CutAt, "cut")
+		within(&c, "pieces", w.Pieces, 1, max(1, x.Sound), "pieces on the rack")
+		c.Want(w.Mass > 0 && w.Mass <= maxPieceMass*calc.Mass(max(1, w.Pieces)), "mass_mg", "must be more than 0 and at most 20 kg a piece")
+		c.Want(len(x.Weighings) < maxWeighings, "weighings", "are too many for one batch")
+		if err := c.Err(); err != nil {
+			return fact{}, err
+		}
+		x.Weighings = append(x.Weighings, w)
+		until := x.stableFrom(e)
+		f := fact{action: "batch.weigh", text: fmt.Sprintf("Weighed %s of %s: %s.", pieces(w.Pieces), x.Lot, w.Mass), keep: until == x.CureUntil}
+		if x.CureUntil = until; !f.keep && !until.IsZero() {
+			f.text += fmt.Sprintf(" By its weighings it is ripe on %s.", until)
+		}
+		return f, nil
+	})
+	return batch, err
+}
+
+// stableFrom is the day the weighings say the batch is stable, zero while they
+// are too few, show no bend, or say nothing beyond its shortest cure.
+func (x Batch) stableFrom(e event) civil.Date {
+	points := make([]calc.Weighing, len(x.Weighings))
+	for i, w := range x.Weighings {
+		points[i] = calc.Weighing{Days: w.At.Sub(x.CutAt).Hours() / 24, Mass: w.Mass / calc.Mass(w.Pieces)}
+	}
+	fit, err := calc.FitCure(points)
+	if err != nil || fit.Few || fit.Flat {
+		return civil.Date{} // no curve yet: the cure goes by its days
+	}
+	days, ok := fit.Curve.StableAfter(stableWeek)
+	day := e.day(x.CutAt).AddDays(days)
+	if !ok || days > maxCureDays || !day.After(x.CureMin) {
+		return civil.Date{}
+	}
+	return day
+}
