@@ -2,7 +2,6 @@ package orders
 
 import (
 	"context"
-	"crypto/sha256"
 	"slices"
 	"time"
 
@@ -18,18 +17,18 @@ const daysInFeed = 90
 // is the address of the plan's page. That the feed was asked for is noted at
 // most once a minute.
 func (b *Book) FeedByToken(ctx context.Context, token, pageURL string) (ical.Feed, error) {
-	hash := sha256.Sum256([]byte(token))
+	hash := hashSecret(token)
 	var workshopID string
 	var feed Feed
 	err := b.store.System(ctx, func(tx SystemTx) error {
 		var err error
-		if workshopID, feed, err = tx.FeedByHash(ctx, hash[:]); err != nil {
+		if workshopID, feed, err = tx.FeedByHash(ctx, hash); err != nil {
 			return err
 		}
 		if b.now().Sub(feed.UsedAt) < time.Minute {
 			return nil
 		}
-		return tx.Used(ctx, hash[:], b.now())
+		return tx.Used(ctx, hash, b.now())
 	})
 	if err != nil {
 		return ical.Feed{}, err

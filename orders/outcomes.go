@@ -9,38 +9,51 @@ import (
 	"ripeline/schedule/civil"
 )
 
-func replanProposal(plan *schedule.Plan, diff schedule.Diff) schedule.Proposal {
-	return schedule.Proposal{Kind: schedule.ProposeReplan, Title: "Re-plan", Costs: costs(diff), Plan: plan, Diff: diff}
+func (r *round) replanProposal(plan *schedule.Plan, diff schedule.Diff) schedule.Proposal {
+	return schedule.Proposal{Kind: schedule.ProposeReplan, Title: "Plan again", Costs: r.costs(diff), Plan: plan, Diff: diff}
 }
 
 // costs says in sentences what a difference costs.
-func costs(diff schedule.Diff) []string {
-	var out []string
+func (r *round) costs(diff schedule.Diff) []string {
+	out := []string{}
 	firm := 0
 	for _, m := range diff.Moves {
 		if m.Firm {
 			firm++
 		}
 	}
-	if n := len(diff.Moves); n > 0 {
-		text := fmt.Sprintf("%s of work move", count(n, "step"))
-		if firm > 0 {
-			text += fmt.Sprintf(", %d of them within the days that were firm", firm)
-		}
-		out = append(out, text+".")
-	}
-	for _, c := range diff.Late {
-		if c.NewLate > c.OldLate {
-			out = append(out, fmt.Sprintf("An order becomes %s late.", count(c.NewLate, "day")))
-		}
+	switch n := len(diff.Moves); {
+	case n > 0 && firm > 0:
+		out = append(out, fmt.Sprintf("Moves %s of work, %d within the days that were firm.", count(n, "step"), firm))
+	case n > 0:
+		out = append(out, fmt.Sprintf("Moves %s of work.", count(n, "step")))
 	}
 	if n := len(diff.Added); n > 0 {
-		out = append(out, fmt.Sprintf("%s to make in addition.", count(n, "batch")))
+		out = append(out, fmt.Sprintf("Adds %s.", count(n, "batch")))
 	}
 	if n := len(diff.Dropped); n > 0 {
-		out = append(out, fmt.Sprintf("%s not needed any more.", count(n, "batch")))
+		out = append(out, fmt.Sprintf("Drops %s that nobody needs now.", count(n, "batch")))
+	}
+	for _, c := range diff.Late {
+		if text := r.costOf(c); text != "" {
+			out = append(out, text)
+		}
 	}
 	return out
+}
+
+// costOf says what a plan costs one order, "" when nothing.
+func (r *round) costOf(c schedule.OrderChange) string {
+	o, _ := find(r.snap.Orders, c.OrderID, func(o Order) string { return o.ID })
+	switch {
+	case c.NewReady.IsZero():
+		return o.called() + " can not be made in full."
+	case c.Promised && c.NewReady.After(c.OldReady):
+		return fmt.Sprintf("%s is ready on %s instead of %s, which the customer was told; tell them.", o.called(), c.NewReady, c.OldReady)
+	case c.NewLate > c.OldLate:
+		return fmt.Sprintf("%s becomes %s late.", o.called(), count(c.NewLate, "day"))
+	}
+	return ""
 }
 
 // count writes n with its noun.

@@ -106,6 +106,17 @@ func (r *round) updateBatch(ctx context.Context, b Batch) error {
 	return nil
 }
 
+// unmovedBut is the draft with the one move that a fact calls for among its
+// facts.
+func (d draft) unmovedBut(id string) draft {
+	own, ok := find(d.moved, id, func(b Batch) string { return b.ID })
+	if !ok {
+		return d
+	}
+	d.facts = append(slices.DeleteFunc(slices.Clone(d.facts), func(b Batch) bool { return b.ID == id }), own)
+	return d
+}
+
 // newBatch adds a batch of the plan to the book. Its lot code keeps the day it
 // was first planned for, however often it moves.
 func (r *round) newBatch(ctx context.Context, pb schedule.PlanBatch) (Batch, error) {
@@ -149,7 +160,7 @@ func (r *round) addRevision(ctx context.Context, rev *PlanRevision) error {
 		return fmt.Errorf("add plan revision: %w", err)
 	}
 	text := fmt.Sprintf("Published plan %d. %s", rev.Number, rev.Why)
-	if said := costs(rev.Diff); len(said) > 0 {
+	if said := r.costs(rev.Diff); len(said) > 0 {
 		text += " " + strings.Join(said, " ")
 	}
 	return r.book.journal(ctx, r.tx, r.actor, "plan.publish", fmt.Sprint(rev.Number), text)
@@ -176,16 +187,17 @@ func (r *round) syncTasks(ctx context.Context, plan *schedule.Plan, outcomes []s
 }
 
 // propose leaves complete plans for the maker to choose from. What happened
-// already is published all the same: the work of a lost batch ends, and an
-// order that lost pieces is short of them.
+// already is published all the same: the work of a lost batch ends, an order
+// that lost pieces is short of them, and the later steps of a batch go where
+// its pour or cut put them.
 func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) (PlanChange, error) {
-	if err := r.followFacts(ctx, d); err != nil {
+	if err := r.followFacts(ctx, d.unmovedBut(r.cause.own())); err != nil {
 		return PlanChange{}, err
 	}
 	number, outcomes := r.snap.Workshop.PlanRevision, r.standing()
 	if !r.sameOutcomes(r.before(), outcomes) {
 		rev := PlanRevision{
-			Why: r.cause.why, Objective: r.last.Objective, Bound: r.last.Bound, Outcomes: outcomes, Problems: orEmpty(r.last.Problems),
+			Why: r.cause.why, Objective: r.last.Objective, Bound: r.last.Bound, Diff: renamed(schedule.Diff{}, nil), Outcomes: outcomes, Problems: orEmpty(r.last.Problems),
 		}
 		if err := r.addRevision(ctx, &rev); err != nil {
 			return PlanChange{}, err
@@ -242,7 +254,8 @@ func renamed(diff schedule.Diff, ids map[string]string) schedule.Diff {
 		}
 		return key
 	}
-	diff.Moves, diff.Added = slices.Clone(diff.Moves), slices.Clone(diff.Added)
+	diff.Moves, diff.Added = orEmpty(slices.Clone(diff.Moves)), orEmpty(slices.Clone(diff.Added))
+	diff.Dropped, diff.Late = orEmpty(diff.Dropped), orEmpty(diff.Late)
 	for i := range diff.Moves {
 		diff.Moves[i].BatchKey = name(diff.Moves[i].BatchKey)
 	}

@@ -17,6 +17,14 @@ type cause struct {
 	taken bool   // the maker said yes to it
 }
 
+// own is the batch whose later steps follow from the fact, "" when none do.
+func (c cause) own() string {
+	if c.lost {
+		return ""
+	}
+	return c.fact
+}
+
 // replan raises the book's revision, plans the changed book, and either
 // publishes the new plan (nothing promised and nothing inside the firm window
 // moves) or leaves it as proposals.
@@ -51,14 +59,14 @@ func (b *Book) replanFor(ctx context.Context, tx Tx, a Actor, c cause) (PlanChan
 	d := r.snap.draft(plan)
 	diff := schedule.DiffPublished(r.problem, plan)
 	switch {
-	case !d.changes():
+	case !d.changes() && (len(r.open) == 0 || !r.breaks(diff)):
 		return r.keep(ctx, d)
 	case c.lost || r.undecided():
 		return r.offer(ctx, d, diff)
 	case r.safe(diff):
 		return r.publish(ctx, d, diff)
 	}
-	return r.propose(ctx, d, []schedule.Proposal{replanProposal(plan, diff)})
+	return r.propose(ctx, d, []schedule.Proposal{r.replanProposal(plan, diff)})
 }
 
 func (b *Book) newRound(ctx context.Context, tx Tx, a Actor, c cause) (*round, error) {
@@ -114,7 +122,7 @@ func (r *round) undecided() bool {
 // gets soap later than they were told.
 func (r *round) safe(diff schedule.Diff) bool {
 	for _, m := range diff.Moves {
-		if m.Firm && m.BatchKey != r.cause.fact {
+		if m.Firm && m.BatchKey != r.cause.own() {
 			return false
 		}
 	}
@@ -124,7 +132,12 @@ func (r *round) safe(diff schedule.Diff) bool {
 			return false
 		}
 	}
-	return !slices.ContainsFunc(r.snap.Orders, func(o Order) bool { return r.broken(o, diff) })
+	return !r.breaks(diff)
+}
+
+// breaks reports whether a plan breaks what any customer was told.
+func (r *round) breaks(diff schedule.Diff) bool {
+	return slices.ContainsFunc(r.snap.Orders, func(o Order) bool { return o.broken(diff) })
 }
 
 // firm reports whether published work at a time moves only with a yes. What
@@ -136,7 +149,7 @@ func (r *round) firm(at time.Time) bool {
 
 // broken reports whether a plan makes an order ready later than its customer
 // was told, and later than is published.
-func (r *round) broken(o Order, diff schedule.Diff) bool {
+func (o Order) broken(diff schedule.Diff) bool {
 	c, ok := find(diff.Late, o.ID, func(c schedule.OrderChange) string { return c.OrderID })
 	if !ok || o.Told.IsZero() {
 		return false
@@ -164,5 +177,5 @@ func (r *round) keep(ctx context.Context, d draft) (PlanChange, error) {
 
 // offer proposes the ways out of a loss, best first.
 func (r *round) offer(ctx context.Context, d draft, diff schedule.Diff) (PlanChange, error) {
-	return r.propose(ctx, d, []schedule.Proposal{replanProposal(d.plan, diff)})
+	return r.propose(ctx, d, []schedule.Proposal{r.replanProposal(d.plan, diff)})
 }

@@ -186,8 +186,8 @@ func (s *Snapshot) lacking(b Batch, make civil.Date, shelf map[string]calc.Mass)
 		have := max(0, shelf[i.ID])
 		shelf[i.ID] -= mass
 		onOrder := !i.ExpectedOn.IsZero() && !i.ExpectedOn.After(make)
-		if have >= mass || onOrder {
-			continue
+		if have >= mass || onOrder || i.LeadDays == 0 {
+			continue // nothing to wait for
 		}
 		out.lacks = append(out.lacks, fmt.Sprintf("%s, %s g (%d days to arrive)", i.Name, (mass-have).Grams(0), i.LeadDays))
 		if day := make.AddDays(-i.LeadDays); out.day.IsZero() || day.Before(out.day) {

@@ -176,7 +176,11 @@ func (b *Book) batchDone(ctx context.Context, tx Tx, a Actor, x Batch, f fact) (
 	}
 	change, err := b.unchanged(ctx, tx)
 	if err == nil && !f.keep {
-		change, err = b.replanFor(ctx, tx, a, cause{why: shortened(f.text), fact: x.ID, lost: f.lost})
+		c := cause{why: shortened(f.text), lost: f.lost}
+		if x.State != BatchPlanned {
+			c.fact = x.ID
+		}
+		change, err = b.replanFor(ctx, tx, a, c)
 	}
 	if err != nil {
 		return batchChanged{}, err
