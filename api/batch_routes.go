@@ -1,0 +1,82 @@
+package api
+
+import (
+	"context"
+	"net/http"
+
+	"ripeline/orders"
+)
+
+// batchAnswer is a batch and what it did to the plan.
+type batchAnswer struct {
+	Batch      orders.Batch      `json:"batch"`
+	PlanChange orders.PlanChange `json:"plan_change"`
+}
+
+// designAnswer is a design and what it did to the plan.
+type designAnswer struct {
+	Design     orders.Design     `json:"design"`
+	PlanChange orders.PlanChange `json:"plan_change"`
+}
+
+type pinRequest struct {
+	Pinned bool `json:"pinned"`
+}
+
+type trialRequest struct {
+	Passed bool `json:"passed"`
+}
+
+// batches adds batches and what happens to them.
+func (s *server) batches() {
+	b := s.cfg.Book
+	add(s, route{method: http.MethodGet, path: "/batches", id: "list-batches", tag: tagBatches, summary: "List batches by the time they are made"},
+		func(ctx context.Context, a orders.Actor, in *batchList) (*listed[orders.Batch], error) {
+			page, err := b.Batches(ctx, a, in.query())
+			return listing(in, page, err)
+		})
+	add(s, route{method: http.MethodGet, path: "/batches/{id}", id: "get-batch", tag: tagBatches, summary: "Read a batch"},
+		func(ctx context.Context, a orders.Actor, in *byID) (*found[orders.Batch], error) {
+			batch, err := b.Batch(ctx, a, in.ID)
+			return versioned(batch, batch.Version, err)
+		})
+	happen(s, "pour", "Say that a planned batch was poured", "at is the end of the pour; now when left out.", b.Pour)
+	happen(s, "cut", "Say that a poured batch was cut", "spoiled is how many pieces were lost by then.", b.Cut)
+	happen(s, "wrap", "Say that a curing batch was wrapped", "Its sound pieces become stock.", b.Wrap)
+	happen(s, "fail", "Say that a batch, or some pieces of it, is lost", "The answer proposes ways out.", b.Fail)
+	happen(s, "pin", "Fix a planned batch's times, or free them", "",
+		func(ctx context.Context, a orders.Actor, id string, version int, in pinRequest) (orders.Batch, orders.PlanChange, error) {
+			return b.Pin(ctx, a, id, version, in.Pinned)
+		})
+	happen(s, "weigh", "Add a weighing to a curing batch", "The mass of the marked pieces, in milligrams.",
+		func(ctx context.Context, a orders.Actor, id string, version int, in orders.Weighing) (orders.Batch, orders.PlanChange, error) {
+			batch, err := b.Weigh(ctx, a, id, version, in)
+			return batch, orders.PlanChange{}, err
+		})
+	add(s, route{method: http.MethodPost, path: "/designs/{id}/trial", id: "judge-trial", tag: tagRecipes,
+		summary: "Say whether a design's trial was good", access: writes, keyed: true},
+		func(ctx context.Context, a orders.Actor, in *changing[trialRequest]) (*found[designAnswer], error) {
+			version, err := seenVersion(ctx, in.IfMatch)
+			if err != nil {
+				return nil, err
+			}
+			d, change, err := b.TrialPassed(ctx, a, in.ID, version, in.Body.Value.Passed)
+			return versioned(designAnswer{d, change}, d.Version, err)
+		})
+}
+
+// happen adds a fact of type F that can be told of a batch.
+func happen[F any](s *server, step, summary, doc string,
+	tell func(context.Context, orders.Actor, string, int, F) (orders.Batch, orders.PlanChange, error),
+) {
+	add(s, route{method: http.MethodPost, path: "/batches/{id}/" + step, id: step + "-batch", tag: tagBatches, summary: summary, doc: doc,
+		access: writes, keyed: true},
+		func(ctx context.Context, a orders.Actor, in *changing[F]) (*found[batchAnswer], error) {
+			version, err := seenVersion(ctx, in.IfMatch)
+			if err != nil {
+				return nil, err
+			}
+			batch, change, err := tell(ctx, a, in.ID, version, in.Body.Value)
+			return versioned(batchAnswer{batch, change}, batch.Version, err)
+		})
+}

@@ -1,0 +1,53 @@
+package api
+
+import (
+	"context"
+	"net/http"
+
+	"ripeline/orders"
+	"ripeline/schedule/civil"
+)
+
+type taskList struct {
+	From civil.Date `query:"from" doc:"Only tasks whose last day is not before this day"`
+}
+
+// plan adds the published plan, its proposals and its tasks.
+func (s *server) plan() {
+	b := s.cfg.Book
+	add(s, route{method: http.MethodGet, path: "/today", id: "today", tag: tagPlan, summary: "Say what there is to do today and tomorrow"},
+		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.TodayView], error) {
+			return have(b.Today(ctx, a))
+		})
+	add(s, route{method: http.MethodGet, path: "/plan", id: "get-plan", tag: tagPlan, summary: "Read the published plan"},
+		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.PlanView], error) {
+			return have(b.Plan(ctx, a))
+		})
+	add(s, route{method: http.MethodGet, path: "/plan/revisions", id: "list-revisions", tag: tagPlan, summary: "List published plans, newest first"},
+		func(ctx context.Context, a orders.Actor, in *Paging) (*listed[orders.PlanRevision], error) {
+			page, err := b.Revisions(ctx, a, in.query())
+			return listing(in, page, err)
+		})
+	add(s, route{method: http.MethodGet, path: "/tasks", id: "list-tasks", tag: tagPlan, summary: "List the tasks of the published plan"},
+		func(ctx context.Context, a orders.Actor, in *taskList) (*told[orders.Page[orders.Task]], error) {
+			return all(b.Tasks(ctx, a, in.From))
+		})
+	add(s, route{method: http.MethodPost, path: "/replan", id: "replan", tag: tagPlan, summary: "Plan the book again from now", access: writes, keyed: true},
+		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.PlanChange], error) {
+			return have(b.Replan(ctx, a))
+		})
+	add(s, route{method: http.MethodGet, path: "/proposals", id: "list-proposals", tag: tagPlan, summary: "List the open proposals, best first"},
+		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.Page[orders.Proposal]], error) {
+			return all(b.Proposals(ctx, a))
+		})
+	add(s, route{method: http.MethodPost, path: "/proposals/{id}/take", id: "take-proposal", tag: tagPlan, summary: "Publish a proposal's plan",
+		doc: "A conflict when the book has changed since it was made.", access: writes, keyed: true},
+		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.PlanChange], error) {
+			return have(b.TakeProposal(ctx, a, in.ID))
+		})
+	add(s, route{method: http.MethodDelete, path: "/proposals", id: "dismiss-proposals", tag: tagPlan, summary: "Dismiss the open proposals",
+		doc: "The published plan stands.", access: writes},
+		func(ctx context.Context, a orders.Actor, _ *nothing) (*done, error) {
+			return &done{}, b.DismissProposals(ctx, a)
+		})
+}

@@ -1,0 +1,117 @@
+package api
+
+import (
+	"net/http"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+)
+
+// filled is a transformer that sends an empty list, never null, for a list
+// with nothing in it. It changes what it is given: results are made for one
+// request.
+func filled(_ huma.Context, _ string, v any) (any, error) {
+	if v == nil {
+		return nil, nil
+	}
+	out := reflect.New(reflect.TypeOf(v)).Elem()
+	out.Set(reflect.ValueOf(v))
+	fill(out)
+	return out.Interface(), nil
+}
+
+func fill(v reflect.Value) {
+	switch v.Kind() {
+	case reflect.Pointer:
+		if !v.IsNil() {
+			fill(v.Elem())
+		}
+	case reflect.Struct:
+		if v.Type() == reflect.TypeFor[time.Time]() {
+			return
+		}
+		for i := range v.NumField() {
+			if v.Field(i).CanSet() {
+				fill(v.Field(i))
+			}
+		}
+	case reflect.Slice:
+		if v.IsNil() && v.Type().Elem().Kind() != reflect.Uint8 {
+			v.Set(reflect.MakeSlice(v.Type(), 0, 0))
+		}
+		for i := range v.Len() {
+			fill(v.Index(i))
+		}
+	default: // nothing else holds lists
+	}
+}
+
+// plainWords says better what the JSON layer's messages begin with.
+var plainWords = [...]struct{ theirs, ours string }{
+	{"unexpected property", "is not a field here; remove it or check how it is spelt"},
+	{"unknown query parameter", "is not a parameter here; remove it or check how it is spelt"},
+	{"expected string to be RFC 3339 date-time", "must be an instant such as 2026-12-03T18:30:00Z"},
+	{"expected value to be one of ", "must be one of "},
+	{"expected string", "must be a text in quotes"},
+	{"expected integer", "must be a whole number"},
+	{"invalid integer", "must be a whole number"},
+	{"expected number ", "must be a number "},
+	{"expected number", "must be a number"},
+	{"expected boolean", "must be true or false"},
+	{"invalid boolean", "must be true or false"},
+	{"expected array", "must be a list"},
+	{"expected object", "must be an object"},
+	{"expected length ", "must have a length "},
+	{"invalid value: ", ""},
+}
+
+func plainly(message string) string {
+	for _, w := range plainWords {
+		if rest, ok := strings.CutPrefix(message, w.theirs); ok {
+			return w.ours + rest
+		}
+	}
+	return message
+}
+
+// ownProblem is a transformer that turns the JSON layer's errors into ours:
+// plain words, one for each place, and no echo of values.
+func ownProblem(ctx huma.Context, _ string, v any) (any, error) {
+	theirs, ok := v.(*huma.ErrorModel)
+	if !ok {
+		return v, nil
+	}
+	p := newProblem(ctx.Context(), theirs.Status, detailOf(theirs))
+	seen := map[string]bool{}
+	for _, e := range theirs.Errors {
+		if seen[e.Location] {
+			continue
+		}
+		seen[e.Location] = true
+		p.Errors = append(p.Errors, Fault{e.Location, plainly(e.Message)})
+	}
+	slices.SortFunc(p.Errors, func(a, b Fault) int { return strings.Compare(a.Location, b.Location) })
+	return p.hinted(), nil
+}
+
+func detailOf(theirs *huma.ErrorModel) string {
+	switch theirs.Status {
+	case http.StatusBadRequest:
+		if len(theirs.Errors) == 0 {
+			return "Nothing was changed: this needs a JSON body. Send one."
+		}
+		return "Nothing was changed: the body is not JSON. See errors."
+	case http.StatusRequestTimeout:
+		return "The body did not arrive in time. Send the request again."
+	case http.StatusRequestEntityTooLarge:
+		return "The body is too large. Send less at a time."
+	case http.StatusUnsupportedMediaType:
+		return "Nothing was changed: the body must be JSON. Send it with Content-Type: application/json."
+	case http.StatusUnprocessableEntity:
+		return "Nothing was changed: some fields can not be accepted. See errors."
+	}
+	return theirs.Detail
+}
