@@ -17,15 +17,15 @@ type account struct {
 	stepDown bool // the caller is root and must become this user first
 }
 
-// chooseAccount decides whom to run as, given what data exists (nil: none).
+// chooseAccount decides whom to run as, given what data exists.
 // Data decides over a default, so that a cluster made by a normal user keeps
 // its owner when root starts it.
-func chooseAccount(name, dataPath string, found *cluster) (account, error) {
+func chooseAccount(name, dataPath string, found cluster) (account, error) {
 	acc, err := candidate(name, found)
 	if err != nil {
 		return account{}, err
 	}
-	if found != nil && found.uid != acc.uid {
+	if found.exists() && found.uid != acc.uid {
 		return account{}, fmt.Errorf("%w: %s belongs to %s, but PostgreSQL would run as %s; start ripeline as that user, or run: chown -R %s %s",
 			ErrOwner, dataPath, userName(found.uid), acc.name, acc.name, filepath.Dir(dataPath))
 	}
@@ -33,14 +33,14 @@ func chooseAccount(name, dataPath string, found *cluster) (account, error) {
 }
 
 // candidate picks the user by who calls and what is configured.
-func candidate(name string, found *cluster) (account, error) {
+func candidate(name string, found cluster) (account, error) {
 	if uid := os.Geteuid(); uid != 0 {
 		return account{name: userName(uint32(uid)), uid: uint32(uid), gid: uint32(os.Getegid())}, nil
 	}
 	if name != "" {
 		return lookUp(name)
 	}
-	if found != nil && found.uid != 0 {
+	if found.exists() && found.uid != 0 {
 		return account{name: userName(found.uid), uid: found.uid, gid: found.gid, stepDown: true}, nil
 	}
 	for _, usual := range []string{"postgres", "nobody"} {

@@ -34,7 +34,7 @@ func binaryGlobs() []string {
 
 // findInstallation picks the programs: those in dir when it is given, else the
 // ones that suit the existing data, else the newest on the machine.
-func findInstallation(ctx context.Context, dir string, found *cluster) (installation, error) {
+func findInstallation(ctx context.Context, dir string, found cluster) (installation, error) {
 	dirs := []string{dir}
 	if dir == "" {
 		var err error
@@ -42,12 +42,12 @@ func findInstallation(ctx context.Context, dir string, found *cluster) (installa
 			return installation{}, err
 		}
 	}
-	usable := examine(ctx, dirs)
+	usable, unfit := examine(ctx, dirs)
 	if len(usable) == 0 {
-		return installation{}, noBinaries(dir)
+		return installation{}, noBinaries(dir, unfit)
 	}
 	best := slices.MaxFunc(usable, func(a, b installation) int { return a.major - b.major })
-	if found == nil || found.major == best.major {
+	if !found.exists() || found.major == best.major {
 		return best, nil
 	}
 	if i := slices.IndexFunc(usable, func(in installation) bool { return in.major == found.major }); i >= 0 {
@@ -69,18 +69,24 @@ func searchDirs() ([]string, error) {
 	return append(dirs, filepath.SplitList(os.Getenv("PATH"))...), nil
 }
 
-// examine keeps the directories that hold a complete PostgreSQL, new enough.
-func examine(ctx context.Context, dirs []string) []installation {
-	var usable []installation
+// examine keeps the directories that hold a complete PostgreSQL, new enough,
+// and tells why it left out others that hold one.
+func examine(ctx context.Context, dirs []string) (usable []installation, unfit []string) {
 	for _, dir := range dirs {
 		if !executable(filepath.Join(dir, "initdb")) || !executable(filepath.Join(dir, "postgres")) {
 			continue
 		}
-		if major, err := askVersion(ctx, dir); err == nil && major >= oldestMajor {
+		major, err := askVersion(ctx, dir)
+		switch {
+		case err != nil:
+			unfit = append(unfit, fmt.Sprintf("%s does not tell its version: %v", dir, err))
+		case major < oldestMajor:
+			unfit = append(unfit, fmt.Sprintf("%s has only version %d", dir, major))
+		default:
 			usable = append(usable, installation{dir: dir, major: major})
 		}
 	}
-	return usable
+	return usable, unfit
 }
 
 // executable reports whether path is an absolute one to a program. Relative
@@ -114,10 +120,13 @@ func parseVersion(line string) (int, error) {
 	return major, nil
 }
 
-func noBinaries(dir string) error {
+func noBinaries(dir string, unfit []string) error {
 	where := strings.Join(binaryGlobs(), ", ") + " and PATH"
 	if dir != "" {
 		where = dir
+	}
+	if len(unfit) > 0 {
+		where += " (" + strings.Join(unfit, "; ") + ")"
 	}
 	return fmt.Errorf("%w: no postgres and initdb of version %d or later in %s; install the package \"postgresql\" (Debian, Ubuntu: apt-get install postgresql; Homebrew: brew install postgresql), or set DATABASE_URL to a server of your own",
 		ErrNoBinaries, oldestMajor, where)

@@ -21,8 +21,9 @@ var (
 	// ErrNotCluster means that something other than a database sits where the
 	// data should be.
 	ErrNotCluster = errors.New("the data directory holds something else")
-	// ErrPathTooLong means that no socket path short enough could be formed.
-	ErrPathTooLong = errors.New("the socket path is too long")
+	// ErrSocketPath means that no path for the socket is both short enough and
+	// free of commas.
+	ErrSocketPath = errors.New("no usable socket path")
 	// ErrUnreachable means that the user the server runs as can not get to the
 	// data directory.
 	ErrUnreachable = errors.New("the data directory can not be reached")

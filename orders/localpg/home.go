@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 	"syscall"
 	"time"
 )
@@ -33,11 +32,13 @@ type home struct {
 	predecessor int // process id of the server that the last holder of the lock ran; 0 when unknown
 }
 
-// cluster describes the existing data directory.
+// cluster describes the data directory. The zero value means that there is none.
 type cluster struct {
 	major    int // PostgreSQL's major version
 	uid, gid uint32
 }
+
+func (c cluster) exists() bool { return c.major != 0 }
 
 func (h *home) dataPath() string { return filepath.Join(h.path, dataName) }
 
@@ -172,27 +173,27 @@ func (h *home) handOver(acc account) error {
 	return h.note(0)
 }
 
-// inspect looks at the data directory; nil means that there is none yet.
-func (h *home) inspect() (*cluster, error) {
+// inspect looks at the data directory.
+func (h *home) inspect() (cluster, error) {
 	info, err := h.root.Lstat(dataName)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil //nolint:nilnil // "no cluster yet" is an answer, not a failure
+		return cluster{}, nil
 	}
 	if err != nil {
-		return nil, err
+		return cluster{}, err
 	}
 	stat, ok := info.Sys().(*syscall.Stat_t)
 	if !info.IsDir() || !ok {
-		return nil, fmt.Errorf("%w: %s is not a directory; move it away", ErrNotCluster, h.dataPath())
+		return cluster{}, fmt.Errorf("%w: %s is not a directory; move it away", ErrNotCluster, h.dataPath())
 	}
 	if perm := info.Mode().Perm(); perm&0o077 != 0 {
-		return nil, fmt.Errorf("%w: %s has mode %04o; run: chmod 700 %s", ErrPermissions, h.dataPath(), perm, h.dataPath())
+		return cluster{}, fmt.Errorf("%w: %s has mode %04o; run: chmod 700 %s", ErrPermissions, h.dataPath(), perm, h.dataPath())
 	}
 	major, err := h.readVersion()
 	if err != nil {
-		return nil, err
+		return cluster{}, err
 	}
-	return &cluster{major: major, uid: stat.Uid, gid: stat.Gid}, nil
+	return cluster{major: major, uid: stat.Uid, gid: stat.Gid}, nil
 }
 
 // readVersion reads which major version wrote the data.
@@ -206,7 +207,7 @@ func (h *home) readVersion() (int, error) {
 		return 0, denied(h.dataPath(), err)
 	}
 	var major int
-	if _, err := fmt.Sscan(strings.TrimSpace(string(text)), &major); err != nil {
+	if _, err := fmt.Sscan(string(text), &major); err != nil || major <= 0 {
 		return 0, fmt.Errorf("%w: %s says %q, which is no version; restore a backup into an empty data directory", ErrNotCluster, filepath.Join(h.path, name), text)
 	}
 	return major, nil

@@ -11,7 +11,7 @@
 //
 //	lock     held for as long as the server runs; names the two processes
 //	data     the PostgreSQL data directory
-//	socket   the directory of the Unix socket, unless its path is too long
+//	socket   the directory of the Unix socket, unless its path is too long or holds a comma
 //
 // PostgreSQL refuses to run as root. Started by root, the server steps down to
 // an unprivileged user who owns data and socket.
@@ -24,6 +24,7 @@ import (
 	"log/slog"
 	"net/url"
 	"os"
+	"strings"
 	"sync/atomic"
 	"syscall"
 	"time"
@@ -119,7 +120,7 @@ func startIn(ctx context.Context, h *home, cfg Config) (*Server, error) {
 	if err := h.handOver(acc); err != nil {
 		return nil, err
 	}
-	if found == nil {
+	if !found.exists() {
 		err = h.initialise(ctx, inst, acc, cfg.Fast)
 	} else {
 		err = h.awaitPredecessor(ctx)
@@ -151,9 +152,9 @@ func (s *Server) awaitReady(ctx context.Context) (*pgx.Conn, error) {
 		}
 		select {
 		case <-s.done:
-			return nil, s.err
+			return nil, errors.New("the server ended before it took connections")
 		case <-ctx.Done():
-			return nil, fmt.Errorf("wait for the server: %w", context.Cause(ctx))
+			return nil, fmt.Errorf("wait for the server: %w; last try: %w", context.Cause(ctx), err)
 		case <-tick.C:
 		}
 		if !stillStarting(err) {
@@ -166,7 +167,9 @@ func (s *Server) awaitReady(ctx context.Context) (*pgx.Conn, error) {
 // that pgx and libpq both take.
 func (s *Server) URL(database, role string) string {
 	query := url.Values{"host": {s.socketDir}, "port": {port}, "sslmode": {"disable"}}
-	u := url.URL{Scheme: "postgres", User: url.User(role), Path: "/" + database, RawQuery: query.Encode()}
+	// A plus sign is no space here, other than in the queries of web pages.
+	raw := strings.ReplaceAll(query.Encode(), "+", "%20")
+	u := url.URL{Scheme: "postgres", User: url.User(role), Path: "/" + database, RawQuery: raw}
 	return u.String()
 }
 

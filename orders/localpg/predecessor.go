@@ -17,7 +17,7 @@ import (
 // down: its last checkpoint writes out everything that is still in memory.
 const predecessorGrace = 20 * time.Second
 
-var pidFile = filepath.Join(dataName, "postmaster.pid")
+const pidFile = dataName + "/postmaster.pid"
 
 // awaitPredecessor waits until no other server works on the data. As we hold
 // the lock, one that still does has lost the process that started it.
@@ -47,7 +47,7 @@ func (h *home) awaitPredecessor(ctx context.Context) error {
 		asked = true
 		select {
 		case <-ctx.Done():
-			return h.stillServed(pid, ctx)
+			return h.stillServed(ctx, pid)
 		case <-tick.C:
 		}
 	}
@@ -62,7 +62,7 @@ func askToStop(pid int) error {
 	return nil
 }
 
-func (h *home) stillServed(pid int, ctx context.Context) error {
+func (h *home) stillServed(ctx context.Context, pid int) error {
 	return fmt.Errorf("%w: PostgreSQL process %d works on %s without a ripeline around it (%w); end it with: kill -INT %d",
 		ErrInUse, pid, h.dataPath(), context.Cause(ctx), pid)
 }

@@ -97,7 +97,7 @@ func settings(socketDir string, fast bool) []string {
 		"log_min_error_statement=panic",
 	}
 	if fast {
-		list = append(list, "fsync=off", "synchronous_commit=off", "full_page_writes=off", "max_connections=300")
+		list = append(list, "fsync=off", "full_page_writes=off", "max_connections=300")
 	}
 	return list
 }
@@ -117,8 +117,8 @@ func confine(cmd *exec.Cmd, acc account, via passage) {
 }
 
 // startLocked starts the command on a thread of its own that lives until the
-// command has ended. The signal on the parent's death is really one on the
-// death of the starting thread, and Go ends idle threads' goroutines freely.
+// command has ended: Linux sends the signal on the parent's death when the
+// starting thread ends, and Go may end a thread long before the process.
 func startLocked(cmd *exec.Cmd) (started, ended <-chan error) {
 	start, end := make(chan error, 1), make(chan error, 1)
 	go func() {

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 )
 
 const (
@@ -21,25 +22,27 @@ const (
 )
 
 // makeSocketDir makes the private directory of the socket: in the home when
-// the path stays short enough, else in the directory for temporary files under
+// that makes a usable path, else in the directory for temporary files under
 // a name that the same home always gets.
 func (h *home) makeSocketDir(acc account) (string, error) {
 	near := filepath.Join(h.path, socketName)
-	if socketFits(near) {
+	if socketUsable(near) {
 		return near, freshPrivate(h.root, socketName, acc)
 	}
 	sum := sha256.Sum256([]byte(h.path))
 	name := "ripeline-" + hex.EncodeToString(sum[:8])
 	far := filepath.Join(os.TempDir(), name)
-	if !socketFits(far) {
-		return "", fmt.Errorf("%w: %s and %s both exceed %d bytes; choose a shorter data directory, or set TMPDIR to a shorter one such as /tmp",
-			ErrPathTooLong, filepath.Join(near, socketFile), filepath.Join(far, socketFile), maxSocketPath)
+	if !socketUsable(far) {
+		return "", fmt.Errorf("%w: %s and %s both exceed %d bytes or hold a comma; choose a shorter data directory, or set TMPDIR to a shorter one such as /tmp",
+			ErrSocketPath, filepath.Join(near, socketFile), filepath.Join(far, socketFile), maxSocketPath)
 	}
 	return far, makeFarSocketDir(name, acc)
 }
 
-func socketFits(dir string) bool {
-	return len(filepath.Join(dir, socketFile)) <= maxSocketPath
+// socketUsable reports whether clients can name the directory: short enough for
+// the system, and free of commas, which separate hosts in connection strings.
+func socketUsable(dir string) bool {
+	return !strings.Contains(dir, ",") && len(filepath.Join(dir, socketFile)) <= maxSocketPath
 }
 
 // makeFarSocketDir works in a directory that others may write in, too: a
