@@ -8,10 +8,14 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"syscall"
 	"testing"
 	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 )
 
 // TestPredecessors starts servers where others have been, on one directory.
@@ -55,6 +59,9 @@ func checkKilledParent(t *testing.T, dir string) {
 	if err := parent.Wait(); !errors.As(err, &exit) {
 		t.Fatalf("the parent ended with %v", err)
 	}
+	if runtime.GOOS == "linux" {
+		wantShutdown(t, conn)
+	}
 	var log logBuffer
 	s := start(t, Config{Dir: dir, Log: log.logger()})
 	if got := value[int](t, connect(t, s.URL(Database, OwnerRole)), `SELECT sum(pieces) FROM batch`); got != 48 {
@@ -62,6 +69,20 @@ func checkKilledParent(t *testing.T, dir string) {
 	}
 	if text := log.String(); !strings.Contains(text, "database system was shut down at") {
 		t.Errorf("the server was not shut down cleanly:\n%s", text)
+	}
+}
+
+// wantShutdown waits until the server tells an idle connection that it is being
+// shut down, all by itself.
+func wantShutdown(t *testing.T, conn *pgx.Conn) {
+	t.Helper()
+	const adminShutdown = "57P01" // PostgreSQL's manual, appendix A
+	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	defer cancel()
+	_, err := conn.WaitForNotification(ctx)
+	var pgErr *pgconn.PgError
+	if !errors.As(err, &pgErr) || pgErr.Code != adminShutdown {
+		t.Errorf("after the parent's death the connection ended with %v", err)
 	}
 }
 
