@@ -106,8 +106,8 @@ type Tx interface {
 // Snapshot is the book at one revision, as planning needs it.
 type Snapshot struct {
 	Workshop    Workshop
-	Closed      []ClosedDays  // not past
-	Extras      []ExtraWindow // not past
+	Closed      []ClosedDays  // past ones too
+	Extras      []ExtraWindow // past ones too
 	Molds       []Mold
 	MoldOuts    []MoldOut
 	Racks       []Rack
@@ -153,8 +153,12 @@ type SystemTx interface {
 
 	// AddDeliveries inserts those whose (person, date, kind, slot) is new.
 	AddDeliveries(ctx context.Context, workshopID string, ds []Delivery) error
-	// ClaimDelivery leases one due delivery, skipping those others hold.
+	// ClaimDelivery leases one due delivery until now + lease, skipping those
+	// others hold. It raises Attempts.
 	ClaimDelivery(ctx context.Context, now time.Time, lease time.Duration) (workshopID string, d Delivery, err error) // ErrNotFound
+	// FinishDelivery stores what became of a claimed delivery: an end, or still
+	// due with a later NextTry. Attempts stays as claimed, for it tells one claim
+	// from the next: ErrConflict when the lease was lost to another.
 	FinishDelivery(ctx context.Context, d Delivery) error
 	LastDelivered(ctx context.Context, personID, kind string) (Delivery, error) // ErrNotFound
 }
