@@ -5,6 +5,7 @@ package demo
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -39,8 +40,42 @@ type season struct {
 	orders      map[string]orders.Order // by title
 }
 
-// Fill adds the demo workshop with its season to the store, ending at now.
-func Fill(ctx context.Context, store orders.Store, now time.Time, login Login, progress func(step string)) (orders.Actor, error) {
+// made is the secret that tells a whole demo from one whose making was cut
+// short: it holds the workshop's id while it is being filled, then "whole".
+const (
+	made  = "demo"
+	whole = "whole"
+)
+
+// Ensure makes the demo unless it was made before, even if it has been removed
+// since. One whose making was cut short is made anew.
+func Ensure(ctx context.Context, store orders.Store, now time.Time, login Login, progress func(step string)) error {
+	var state []byte
+	err := store.System(ctx, func(tx orders.SystemTx) error {
+		var err error
+		if state, err = tx.Secret(ctx, made); errors.Is(err, orders.ErrNotFound) {
+			return nil
+		}
+		if err == nil && string(state) != whole {
+			err = tx.DeleteWorkshop(ctx, string(state))
+		}
+		return err
+	})
+	if err != nil || string(state) == whole {
+		return err
+	}
+	if _, err := fill(ctx, store, now, login, progress); err != nil {
+		return err
+	}
+	return mark(ctx, store, whole)
+}
+
+func mark(ctx context.Context, store orders.Store, state string) error {
+	return store.System(ctx, func(tx orders.SystemTx) error { return tx.SetSecret(ctx, made, []byte(state)) })
+}
+
+// fill adds the demo workshop with its season to the store, ending at now.
+func fill(ctx context.Context, store orders.Store, now time.Time, login Login, progress func(step string)) (orders.Actor, error) {
 	loc, err := civil.LoadZone(zone)
 	if err != nil {
 		return orders.Actor{}, err
@@ -57,6 +92,9 @@ func Fill(ctx context.Context, store orders.Store, now time.Time, login Login, p
 	})
 	if err != nil {
 		return s.actor, fmt.Errorf("demo workshop: %w", err)
+	}
+	if err := mark(ctx, store, s.actor.WorkshopID); err != nil {
+		return s.actor, err
 	}
 	steps := []struct {
 		name string
