@@ -54,6 +54,16 @@ func (s *Snapshot) draft(plan *schedule.Plan) draft {
 	return d
 }
 
+// idsOf is the ids of batches, sorted.
+func idsOf(batches []Batch) []string {
+	out := make([]string, len(batches))
+	for i, b := range batches {
+		out[i] = b.ID
+	}
+	slices.Sort(out)
+	return out
+}
+
 // trialsMove reports whether the plan has other trials than are published.
 func (s *Snapshot) trialsMove(plan *schedule.Plan) bool {
 	trials := trialsOf(plan)

@@ -32,7 +32,7 @@ func (r *round) costs(diff schedule.Diff) []string {
 		out = append(out, fmt.Sprintf("Adds %s.", count(n, "batch")))
 	}
 	if n := len(diff.Dropped); n > 0 {
-		out = append(out, fmt.Sprintf("Drops %s that nobody needs now.", count(n, "batch")))
+		out = append(out, fmt.Sprintf("Drops %s.", count(n, "batch")))
 	}
 	for _, c := range diff.Late {
 		if text := r.costOf(c); text != "" {

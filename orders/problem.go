@@ -23,14 +23,14 @@ func (s *Snapshot) problem(now time.Time) (*schedule.Problem, error) {
 		Hands: s.Workshop.Hands, Firm: s.Workshop.FirmDays,
 		Seed: seedOf(s.Workshop.ID),
 	}
-	s.addHours(p)
+	today := civil.Of(now.In(zone))
+	s.addHours(p, today)
 	s.addMolds(p)
 	for _, r := range s.Racks {
 		if !r.Retired {
 			p.Rack += r.area()
 		}
 	}
-	today := civil.Of(now.In(zone))
 	for _, d := range s.Designs {
 		p.Designs = append(p.Designs, s.design(d, today))
 	}
@@ -48,15 +48,20 @@ func seedOf(id string) uint64 {
 	return h.Sum64()
 }
 
-func (s *Snapshot) addHours(p *schedule.Problem) {
+// addHours adds the weekly hours, and of what is dated what is not past.
+func (s *Snapshot) addHours(p *schedule.Problem, today civil.Date) {
 	for _, w := range s.Workshop.Hours {
-		p.Hours = append(p.Hours, schedule.Window{Weekday: w.Weekday, From: w.From, To: w.To, Steps: w.Steps})
+		p.Hours = append(p.Hours, schedule.Window(w))
 	}
 	for _, x := range s.Extras {
-		p.Extra = append(p.Extra, schedule.ExtraWindow{Date: x.Date, From: x.From, To: x.To, Steps: x.Steps})
+		if !x.Date.Before(today) {
+			p.Extra = append(p.Extra, schedule.ExtraWindow{Date: x.Date, From: x.From, To: x.To, Steps: x.Steps})
+		}
 	}
 	for _, c := range s.Closed {
-		p.Closed = append(p.Closed, civil.Range{From: c.From, To: c.To})
+		if !c.To.Before(today) {
+			p.Closed = append(p.Closed, civil.Range{From: c.From, To: c.To})
+		}
 	}
 }
 

@@ -1,5 +1,7 @@
 package orders
 
+import "ripeline/calc"
+
 // The workshop's own history is weighed against a prior: what is expected of a
 // batch before it has any history, as if seen on so many pieces or batches
 // before. Both weights and the prior chance of failure are our own choice, no
@@ -11,13 +13,20 @@ const (
 	mostSpoil    = 0.5   // what the planner takes at most
 )
 
-// rates is the expected share of pieces lost and the chance that a whole batch
-// fails: the mean of the Beta distribution that the prior and the history make.
+// rates is the expected share of pieces lost from a batch that does not fail,
+// and the chance that a whole batch fails: each the mean of the Beta
+// distribution that its prior and the history make. The pieces of failed
+// batches, taken to be of the usual size, are not counted as spoiled too.
 func rates(d Design, h FailureCount) (spoil, fail float64) {
-	stated := float64(d.Spoil) / 1e6
-	spoil = (stated*priorPieces + float64(h.PiecesSpoiled)) / (priorPieces + float64(h.PiecesPoured))
+	poured, spoiled := float64(h.PiecesPoured), float64(h.PiecesSpoiled)
+	if h.Batches > 0 {
+		failed := poured * float64(h.Failed) / float64(h.Batches)
+		poured, spoiled = poured-failed, max(0, spoiled-failed)
+	}
+	stated := float64(d.Spoil) / float64(calc.Whole)
+	spoil = (stated*priorPieces + spoiled) / (priorPieces + poured)
 	fail = (priorFailure*priorBatches + float64(h.Failed)) / (priorBatches + float64(h.Batches))
-	return min(max(spoil, 0), mostSpoil), min(max(fail, 0), 1)
+	return min(spoil, mostSpoil), min(fail, 1)
 }
 
 // history is what became of the design's batches so far.

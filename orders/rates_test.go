@@ -18,8 +18,9 @@ func TestRates(t *testing.T) {
 		wantFailure float64
 	}{
 		{"no history gives the prior", 5 * calc.Percent, FailureCount{}, 0.05, 0.03},
-		{"history moves it", 5 * calc.Percent, FailureCount{Batches: 20, Failed: 5, PiecesPoured: 200, PiecesSpoiled: 30}, 40.0 / 400, 5.6 / 40},
-		{"all lost stays plannable", 0, FailureCount{Batches: 1000, Failed: 1000, PiecesPoured: 10_000, PiecesSpoiled: 10_000}, 0.5, 1000.6 / 1020},
+		{"spoiled pieces move it", 5 * calc.Percent, FailureCount{Batches: 10, PiecesPoured: 300, PiecesSpoiled: 40}, 50.0 / 500, 0.6 / 30},
+		{"failed batches do not count twice", 5 * calc.Percent, FailureCount{Batches: 20, Failed: 5, PiecesPoured: 200, PiecesSpoiled: 65}, 25.0 / 350, 5.6 / 40},
+		{"never more than the planner takes", 0, FailureCount{Batches: 10, PiecesPoured: 10_000, PiecesSpoiled: 9_000}, 0.5, 0.6 / 30},
 	} {
 		spoil, fail := rates(Design{Spoil: c.spoil}, c.history)
 		if math.Abs(spoil-c.wantSpoil) > 1e-12 || math.Abs(fail-c.wantFailure) > 1e-12 {

@@ -58,6 +58,7 @@ func (b *Book) replanFor(ctx context.Context, tx Tx, a Actor, c cause) (PlanChan
 	}
 	d := r.snap.draft(plan)
 	diff := schedule.DiffPublished(r.problem, plan)
+	diff.Dropped = idsOf(d.dropped)
 	switch {
 	case !d.changes() && (len(r.open) == 0 || !r.breaks(diff)):
 		return r.keep(ctx, d)

@@ -101,7 +101,9 @@ func TestMergedTasksKeepTheirWord(t *testing.T) {
 }
 
 func TestWantedTasks(t *testing.T) {
-	at := func(days, hour int) time.Time { return noon.AddDate(0, 0, days).Add(time.Duration(hour-12) * time.Hour) }
+	at := func(days, hour int) time.Time {
+		return noon.AddDate(0, 0, days).Add(time.Duration(hour-12) * time.Hour)
+	}
 	span := func(days, hour int) schedule.Interval {
 		return schedule.Interval{From: at(days, hour), To: at(days, hour+1)}
 	}
