@@ -43,10 +43,14 @@ type tokenRequest struct {
 
 // access adds first run, signing in, and API tokens.
 func (s *server) access() {
-	add(s, route{method: http.MethodPost, path: "/setup", id: "setup", tag: tagAccess, summary: "Make the first workshop and its owner",
-		doc: "Uses up the one-time token of the link that is printed at start. The answer holds a write token, shown this once.", access: public, status: http.StatusCreated}, s.setUp)
-	add(s, route{method: http.MethodPost, path: "/sign-in", id: "sign-in", tag: tagAccess, summary: "Get a token by e-mail address and password",
-		doc: "To sign out, revoke the token by its id.", access: public, status: http.StatusCreated}, s.signIn)
+	add(s, route{
+		method: http.MethodPost, path: "/setup", id: "setup", tag: tagAccess, summary: "Make the first workshop and its owner",
+		doc: "Uses up the one-time token of the link that is printed at start. The answer holds a write token, shown this once.", access: public, status: http.StatusCreated,
+	}, s.setUp)
+	add(s, route{
+		method: http.MethodPost, path: "/sign-in", id: "sign-in", tag: tagAccess, summary: "Get a token by e-mail address and password",
+		doc: "To sign out, revoke the token by its id.", access: public, status: http.StatusCreated,
+	}, s.signIn)
 	add(s, route{method: http.MethodGet, path: "/me", id: "who-am-i", tag: tagAccess, summary: "Say who the caller is"},
 		func(_ context.Context, a orders.Actor, _ *nothing) (*told[whoami], error) {
 			return &told[whoami]{whoami{a.PersonID, a.Name, a.Role, a.ReadOnly, a.WorkshopID}}, nil
@@ -56,8 +60,10 @@ func (s *server) access() {
 			page, err := s.cfg.Book.Tokens(ctx, a, in.query())
 			return listing(in, page, err)
 		})
-	add(s, route{method: http.MethodPost, path: "/tokens", id: "create-token", tag: tagAccess, summary: "Make an API token",
-		doc: "It acts as its maker. The secret is shown this once.", access: writes, status: http.StatusCreated, keyed: true},
+	add(s, route{
+		method: http.MethodPost, path: "/tokens", id: "create-token", tag: tagAccess, summary: "Make an API token",
+		doc: "It acts as its maker. The secret is shown this once.", access: writes, status: http.StatusCreated, keyed: true,
+	},
 		func(ctx context.Context, a orders.Actor, in *making[tokenRequest]) (*made[orders.NewToken], error) {
 			t, err := s.cfg.Book.AddToken(ctx, a, in.Body.Value.Name, in.Body.Value.Scope)
 			return created(t, t.Version, "/tokens", t.ID, err)

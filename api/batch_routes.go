@@ -53,8 +53,10 @@ func (s *server) batches() {
 			batch, err := b.Weigh(ctx, a, id, version, in)
 			return batch, orders.PlanChange{}, err
 		})
-	add(s, route{method: http.MethodPost, path: "/designs/{id}/trial", id: "judge-trial", tag: tagRecipes,
-		summary: "Say whether a design's trial was good", access: writes, keyed: true},
+	add(s, route{
+		method: http.MethodPost, path: "/designs/{id}/trial", id: "judge-trial", tag: tagRecipes,
+		summary: "Say whether a design's trial was good", access: writes, keyed: true,
+	},
 		func(ctx context.Context, a orders.Actor, in *changing[trialRequest]) (*found[designAnswer], error) {
 			version, err := seenVersion(ctx, in.IfMatch)
 			if err != nil {
@@ -69,8 +71,10 @@ func (s *server) batches() {
 func happen[F any](s *server, step, summary, doc string,
 	tell func(context.Context, orders.Actor, string, int, F) (orders.Batch, orders.PlanChange, error),
 ) {
-	add(s, route{method: http.MethodPost, path: "/batches/{id}/" + step, id: step + "-batch", tag: tagBatches, summary: summary, doc: doc,
-		access: writes, keyed: true},
+	add(s, route{
+		method: http.MethodPost, path: "/batches/{id}/" + step, id: step + "-batch", tag: tagBatches, summary: summary, doc: doc,
+		access: writes, keyed: true,
+	},
 		func(ctx context.Context, a orders.Actor, in *changing[F]) (*found[batchAnswer], error) {
 			version, err := seenVersion(ctx, in.IfMatch)
 			if err != nil {

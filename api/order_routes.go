@@ -22,8 +22,10 @@ type orderAnswer struct {
 
 // orders adds asking for a date, and orders.
 func (s *server) orders() {
-	add(s, route{method: http.MethodPost, path: "/promise", id: "promise", tag: tagOrders, summary: "Ask whether a date can be promised",
-		doc: "Yes, yes if, or no, with the dates or the reasons. Nothing is written."},
+	add(s, route{
+		method: http.MethodPost, path: "/promise", id: "promise", tag: tagOrders, summary: "Ask whether a date can be promised",
+		doc: "Yes, yes if, or no, with the dates or the reasons. Nothing is written.",
+	},
 		func(ctx context.Context, a orders.Actor, in *making[orders.Question]) (*told[*schedule.Answer], error) {
 			return have(s.cfg.Book.Promise(ctx, a, in.Body.Value))
 		})
@@ -32,8 +34,10 @@ func (s *server) orders() {
 			page, err := s.cfg.Book.Orders(ctx, a, in.query())
 			return listing(in, page, err)
 		})
-	add(s, route{method: http.MethodPost, path: "/orders", id: "take-order", tag: tagOrders, summary: "Take an order",
-		doc: "As an enquiry, or with accept promised at once.", access: writes, status: http.StatusCreated, keyed: true},
+	add(s, route{
+		method: http.MethodPost, path: "/orders", id: "take-order", tag: tagOrders, summary: "Take an order",
+		doc: "As an enquiry, or with accept promised at once.", access: writes, status: http.StatusCreated, keyed: true,
+	},
 		func(ctx context.Context, a orders.Actor, in *making[orderRequest]) (*made[orderAnswer], error) {
 			o, change, err := s.cfg.Book.TakeOrder(ctx, a, in.Body.Value.OrderInput, in.Body.Value.Accept)
 			return created(orderAnswer{o, change}, o.Version, "/orders", o.ID, err)
@@ -65,8 +69,10 @@ func (s *server) orders() {
 func (s *server) moveOrder(step, summary, doc string,
 	move func(context.Context, orders.Actor, string, int) (orders.Order, orders.PlanChange, error),
 ) {
-	add(s, route{method: http.MethodPost, path: "/orders/{id}/" + step, id: step + "-order", tag: tagOrders, summary: summary, doc: doc,
-		access: writes, keyed: true},
+	add(s, route{
+		method: http.MethodPost, path: "/orders/{id}/" + step, id: step + "-order", tag: tagOrders, summary: summary, doc: doc,
+		access: writes, keyed: true,
+	},
 		func(ctx context.Context, a orders.Actor, in *moving) (*found[orderAnswer], error) {
 			version, err := seenVersion(ctx, in.IfMatch)
 			if err != nil {

@@ -40,13 +40,17 @@ func (s *server) plan() {
 		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.Page[orders.Proposal]], error) {
 			return all(b.Proposals(ctx, a))
 		})
-	add(s, route{method: http.MethodPost, path: "/proposals/{id}/take", id: "take-proposal", tag: tagPlan, summary: "Publish a proposal's plan",
-		doc: "A conflict when the book has changed since it was made.", access: writes, keyed: true},
+	add(s, route{
+		method: http.MethodPost, path: "/proposals/{id}/take", id: "take-proposal", tag: tagPlan, summary: "Publish a proposal's plan",
+		doc: "A conflict when the book has changed since it was made.", access: writes, keyed: true,
+	},
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.PlanChange], error) {
 			return have(b.TakeProposal(ctx, a, in.ID))
 		})
-	add(s, route{method: http.MethodDelete, path: "/proposals", id: "dismiss-proposals", tag: tagPlan, summary: "Dismiss the open proposals",
-		doc: "The published plan stands.", access: writes},
+	add(s, route{
+		method: http.MethodDelete, path: "/proposals", id: "dismiss-proposals", tag: tagPlan, summary: "Dismiss the open proposals",
+		doc: "The published plan stands.", access: writes,
+	},
 		func(ctx context.Context, a orders.Actor, _ *nothing) (*done, error) {
 			return &done{}, b.DismissProposals(ctx, a)
 		})

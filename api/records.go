@@ -21,29 +21,51 @@ type recordKind[T any] struct {
 // records adds the five operations of every plain kind.
 func (s *server) records() {
 	b := s.cfg.Book
-	crud[orders.ClosedDays, Paging](s, recordKind[orders.ClosedDays]{"/closed-days", "closed-days", "closed-days", tagWorkshop,
-		"Days, both ends included, on which nothing is done by hand.", b.Closed, func(r *orders.ClosedDays) *orders.Meta { return &r.Meta }})
-	crud[orders.ExtraWindow, Paging](s, recordKind[orders.ExtraWindow]{"/extra-windows", "extra-window", "extra-windows", tagWorkshop,
-		"Working time on one date, beside the weekly hours.", b.Extras, func(r *orders.ExtraWindow) *orders.Meta { return &r.Meta }})
-	crud[orders.Mold, named](s, recordKind[orders.Mold]{"/molds", "mold", "molds", tagWorkshop,
-		"A kind of mold and how many of it there are; inner sizes in micrometres.", b.Molds, func(r *orders.Mold) *orders.Meta { return &r.Meta }})
-	crud[orders.MoldOut, ofMold](s, recordKind[orders.MoldOut]{"/mold-outs", "mold-out", "mold-outs", tagWorkshop,
-		"Molds that are missing for some days: broken, or lent.", b.MoldOuts, func(r *orders.MoldOut) *orders.Meta { return &r.Meta }})
-	crud[orders.Rack, named](s, recordKind[orders.Rack]{"/racks", "rack", "racks", tagWorkshop,
-		"A curing rack; sizes in micrometres.", b.Racks, func(r *orders.Rack) *orders.Meta { return &r.Meta }})
-	crud[orders.Ingredient, named](s, recordKind[orders.Ingredient]{"/ingredients", "ingredient", "ingredients", tagRecipes,
+	crud[orders.ClosedDays, Paging](s, recordKind[orders.ClosedDays]{
+		"/closed-days", "closed-days", "closed-days", tagWorkshop,
+		"Days, both ends included, on which nothing is done by hand.", b.Closed, func(r *orders.ClosedDays) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.ExtraWindow, Paging](s, recordKind[orders.ExtraWindow]{
+		"/extra-windows", "extra-window", "extra-windows", tagWorkshop,
+		"Working time on one date, beside the weekly hours.", b.Extras, func(r *orders.ExtraWindow) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.Mold, named](s, recordKind[orders.Mold]{
+		"/molds", "mold", "molds", tagWorkshop,
+		"A kind of mold and how many of it there are; inner sizes in micrometres.", b.Molds, func(r *orders.Mold) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.MoldOut, ofMold](s, recordKind[orders.MoldOut]{
+		"/mold-outs", "mold-out", "mold-outs", tagWorkshop,
+		"Molds that are missing for some days: broken, or lent.", b.MoldOuts, func(r *orders.MoldOut) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.Rack, named](s, recordKind[orders.Rack]{
+		"/racks", "rack", "racks", tagWorkshop,
+		"A curing rack; sizes in micrometres.", b.Racks, func(r *orders.Rack) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.Ingredient, named](s, recordKind[orders.Ingredient]{
+		"/ingredients", "ingredient", "ingredients", tagRecipes,
 		"Something a recipe uses; saponification values in mg KOH per g. The figures are defaults: the supplier's sheet decides.",
-		b.Ingredients, func(r *orders.Ingredient) *orders.Meta { return &r.Meta }})
-	crud[orders.Recipe, named](s, recordKind[orders.Recipe]{"/recipes", "recipe", "recipes", tagRecipes,
-		"What is mixed, and how long its steps take.", b.Recipes, func(r *orders.Recipe) *orders.Meta { return &r.Meta }})
-	crud[orders.Design, named](s, recordKind[orders.Design]{"/designs", "design", "designs", tagRecipes,
-		"A recipe with its cut plan and its looks: what a customer orders.", b.Designs, func(r *orders.Design) *orders.Meta { return &r.Meta }})
-	crud[orders.Customer, named](s, recordKind[orders.Customer]{"/customers", "customer", "customers", tagOrders,
-		"Who orders.", b.Customers, func(r *orders.Customer) *orders.Meta { return &r.Meta }})
-	crud[orders.Stock, ofBatch](s, recordKind[orders.Stock]{"/stock", "stock", "stock", tagBatches,
-		"Sound, wrapped pieces on the shelf.", b.Stock, func(r *orders.Stock) *orders.Meta { return &r.Meta }})
-	crud[orders.ReminderRule, ofPerson](s, recordKind[orders.ReminderRule]{"/reminder-rules", "reminder-rule", "reminder-rules", tagReminders,
-		"A person's own reminder: when it fires, and which work it looks ahead to.", b.Rules, func(r *orders.ReminderRule) *orders.Meta { return &r.Meta }})
+		b.Ingredients, func(r *orders.Ingredient) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.Recipe, named](s, recordKind[orders.Recipe]{
+		"/recipes", "recipe", "recipes", tagRecipes,
+		"What is mixed, and how long its steps take.", b.Recipes, func(r *orders.Recipe) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.Design, named](s, recordKind[orders.Design]{
+		"/designs", "design", "designs", tagRecipes,
+		"A recipe with its cut plan and its looks: what a customer orders.", b.Designs, func(r *orders.Design) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.Customer, named](s, recordKind[orders.Customer]{
+		"/customers", "customer", "customers", tagOrders,
+		"Who orders.", b.Customers, func(r *orders.Customer) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.Stock, ofBatch](s, recordKind[orders.Stock]{
+		"/stock", "stock", "stock", tagBatches,
+		"Sound, wrapped pieces on the shelf.", b.Stock, func(r *orders.Stock) *orders.Meta { return &r.Meta },
+	})
+	crud[orders.ReminderRule, ofPerson](s, recordKind[orders.ReminderRule]{
+		"/reminder-rules", "reminder-rule", "reminder-rules", tagReminders,
+		"A person's own reminder: when it fires, and which work it looks ahead to.", b.Rules, func(r *orders.ReminderRule) *orders.Meta { return &r.Meta },
+	})
 }
 
 // listInput is what a list route is asked with.
@@ -59,8 +81,10 @@ func crud[T any, L listInput](s *server, k recordKind[T]) {
 			page, err := k.of.List(ctx, a, (*in).query())
 			return listing(*in, page, err)
 		})
-	add(s, route{method: http.MethodPost, path: k.path, id: "create-" + k.one, tag: k.tag, summary: "Create a " + k.one, doc: k.doc,
-		access: writes, status: http.StatusCreated, keyed: true},
+	add(s, route{
+		method: http.MethodPost, path: k.path, id: "create-" + k.one, tag: k.tag, summary: "Create a " + k.one, doc: k.doc,
+		access: writes, status: http.StatusCreated, keyed: true,
+	},
 		func(ctx context.Context, a orders.Actor, in *making[T]) (*made[T], error) {
 			rec, err := k.of.Create(ctx, a, in.Body.Value)
 			meta := k.meta(&rec)
@@ -71,10 +95,14 @@ func crud[T any, L listInput](s *server, k recordKind[T]) {
 			rec, err := k.of.Get(ctx, a, in.ID)
 			return versioned(rec, k.meta(&rec).Version, err)
 		})
-	add(s, route{method: http.MethodPut, path: k.path + "/{id}", id: "replace-" + k.one, tag: k.tag, summary: "Replace a " + k.one,
-		doc: "A field left out is emptied: send the whole record as it was read, with the changes.", access: writes}, k.replace)
-	add(s, route{method: http.MethodDelete, path: k.path + "/{id}", id: "remove-" + k.one, tag: k.tag, summary: "Remove a " + k.one,
-		doc: "Refused with 409 while something uses it; a record that can be retired can be retired instead.", access: writes}, k.remove)
+	add(s, route{
+		method: http.MethodPut, path: k.path + "/{id}", id: "replace-" + k.one, tag: k.tag, summary: "Replace a " + k.one,
+		doc: "A field left out is emptied: send the whole record as it was read, with the changes.", access: writes,
+	}, k.replace)
+	add(s, route{
+		method: http.MethodDelete, path: k.path + "/{id}", id: "remove-" + k.one, tag: k.tag, summary: "Remove a " + k.one,
+		doc: "Refused with 409 while something uses it; a record that can be retired can be retired instead.", access: writes,
+	}, k.remove)
 }
 
 func (k recordKind[T]) replace(ctx context.Context, a orders.Actor, in *changing[T]) (*found[T], error) {

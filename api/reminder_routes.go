@@ -38,8 +38,10 @@ func (s *server) addresses(f orders.NewFeed) feedAnswer {
 func (s *server) reminders() {
 	b := s.cfg.Book
 	s.feedRoutes()
-	add(s, route{method: http.MethodGet, path: "/reminder-times", id: "list-reminder-times", tag: tagReminders,
-		summary: "Say when a reminder rule fires next", doc: "By the workshop's wall clock."},
+	add(s, route{
+		method: http.MethodGet, path: "/reminder-times", id: "list-reminder-times", tag: tagReminders,
+		summary: "Say when a reminder rule fires next", doc: "By the workshop's wall clock.",
+	},
 		func(ctx context.Context, a orders.Actor, in *timesRequest) (*told[orders.Page[time.Time]], error) {
 			return all(b.NextTimes(ctx, a, in.Cron, in.Count))
 		})
@@ -62,14 +64,18 @@ func (s *server) feedRoutes() {
 			page, err := b.Feeds(ctx, a, in.query())
 			return listing(in, page, err)
 		})
-	add(s, route{method: http.MethodPost, path: "/feeds", id: "create-feed", tag: tagFeeds, summary: "Make a calendar feed",
-		doc: "Its addresses are shown this once: whoever has one can read the feed.", access: writes, status: http.StatusCreated, keyed: true},
+	add(s, route{
+		method: http.MethodPost, path: "/feeds", id: "create-feed", tag: tagFeeds, summary: "Make a calendar feed",
+		doc: "Its addresses are shown this once: whoever has one can read the feed.", access: writes, status: http.StatusCreated, keyed: true,
+	},
 		func(ctx context.Context, a orders.Actor, in *making[orders.FeedInput]) (*made[feedAnswer], error) {
 			f, err := b.AddFeed(ctx, a, in.Body.Value)
 			return created(s.addresses(f), f.Version, "/feeds", f.ID, err)
 		})
-	add(s, route{method: http.MethodPost, path: "/feeds/{id}/rotate", id: "rotate-feed", tag: tagFeeds, summary: "Give a feed new addresses",
-		doc: "The old ones stop working at once.", access: writes},
+	add(s, route{
+		method: http.MethodPost, path: "/feeds/{id}/rotate", id: "rotate-feed", tag: tagFeeds, summary: "Give a feed new addresses",
+		doc: "The old ones stop working at once.", access: writes,
+	},
 		func(ctx context.Context, a orders.Actor, in *byID) (*found[feedAnswer], error) {
 			f, err := b.RotateFeed(ctx, a, in.ID)
 			return versioned(s.addresses(f), f.Version, err)

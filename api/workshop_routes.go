@@ -20,8 +20,10 @@ func (s *server) workshop() {
 			w, err := s.cfg.Book.Workshop(ctx, a)
 			return versioned(w, w.Version, err)
 		})
-	add(s, route{method: http.MethodPut, path: "/workshop", id: "replace-workshop", tag: tagWorkshop, summary: "Change the workshop's settings",
-		doc: "Name, zone, units, currency, hands and weekly hours among them. The plan is made anew.", access: writes},
+	add(s, route{
+		method: http.MethodPut, path: "/workshop", id: "replace-workshop", tag: tagWorkshop, summary: "Change the workshop's settings",
+		doc: "Name, zone, units, currency, hands and weekly hours among them. The plan is made anew.", access: writes,
+	},
 		func(ctx context.Context, a orders.Actor, in *settingsRequest) (*found[orders.Workshop], error) {
 			version, err := seenVersion(ctx, in.IfMatch)
 			if err != nil {
@@ -32,8 +34,10 @@ func (s *server) workshop() {
 			w, err = s.cfg.Book.ChangeWorkshop(ctx, a, w)
 			return versioned(w, w.Version, err)
 		})
-	add(s, route{method: http.MethodDelete, path: "/workshop/demo", id: "remove-demo", tag: tagWorkshop, summary: "Empty the demo workshop",
-		doc: "Deletes the demo's orders, batches, designs and molds; people and hours stay.", access: writes},
+	add(s, route{
+		method: http.MethodDelete, path: "/workshop/demo", id: "remove-demo", tag: tagWorkshop, summary: "Empty the demo workshop",
+		doc: "Deletes the demo's orders, batches, designs and molds; people and hours stay.", access: writes,
+	},
 		func(ctx context.Context, a orders.Actor, _ *nothing) (*done, error) {
 			return &done{}, s.cfg.Book.RemoveDemo(ctx, a)
 		})
@@ -46,8 +50,10 @@ func (s *server) people() {
 			page, err := s.cfg.Book.People(ctx, a, in.query())
 			return listing(in, page, err)
 		})
-	add(s, route{method: http.MethodPost, path: "/people", id: "create-person", tag: tagWorkshop, summary: "Add a person",
-		access: writes, status: http.StatusCreated, keyed: true},
+	add(s, route{
+		method: http.MethodPost, path: "/people", id: "create-person", tag: tagWorkshop, summary: "Add a person",
+		access: writes, status: http.StatusCreated, keyed: true,
+	},
 		func(ctx context.Context, a orders.Actor, in *making[orders.PersonInput]) (*made[orders.Person], error) {
 			p, err := s.cfg.Book.AddPerson(ctx, a, in.Body.Value)
 			return created(p, p.Version, "/people", p.ID, err)
@@ -57,8 +63,10 @@ func (s *server) people() {
 			p, err := s.cfg.Book.Person(ctx, a, in.ID)
 			return versioned(p, p.Version, err)
 		})
-	add(s, route{method: http.MethodPut, path: "/people/{id}", id: "replace-person", tag: tagWorkshop, summary: "Change a person",
-		doc: "An empty password keeps the old one. The last owner can be neither retired nor lowered.", access: writes},
+	add(s, route{
+		method: http.MethodPut, path: "/people/{id}", id: "replace-person", tag: tagWorkshop, summary: "Change a person",
+		doc: "An empty password keeps the old one. The last owner can be neither retired nor lowered.", access: writes,
+	},
 		func(ctx context.Context, a orders.Actor, in *changing[orders.PersonInput]) (*found[orders.Person], error) {
 			version, err := seenVersion(ctx, in.IfMatch)
 			if err != nil {
