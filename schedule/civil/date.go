@@ -135,7 +135,7 @@ func (d *Date) Scan(src any) error {
 // date" becomes NULL.
 func (d Date) Value() (driver.Value, error) {
 	if d.IsZero() {
-		return nil, nil
+		return nil, nil //nolint:nilnil // a nil driver.Value is how NULL is spelled
 	}
 	text, err := d.MarshalText()
 	if err != nil {

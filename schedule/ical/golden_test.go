@@ -20,7 +20,7 @@ func coast(t testing.TB) ical.Feed {
 	lisbon := zone(t, "Europe/Lisbon")
 	at := func(day string, m civil.Minute) time.Time { return civil.At(date(t, day), m, lisbon) }
 	event := func(n int, kind, summary string, e ical.Event) ical.Event {
-		e.UID, e.Kind, e.Summary, e.Modified = uid(n), kind, summary, changed
+		e.UID, e.Kind, e.Summary, e.Modified = uid(n), kind, summary, changed.Add(-time.Duration(n)*time.Hour)
 		if e.Status == "" {
 			e.Status = ical.Confirmed
 		}

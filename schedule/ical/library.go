@@ -2,6 +2,7 @@ package ical
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"strconv"
 	"time"
@@ -142,15 +143,12 @@ func dayValue(d civil.Date) string {
 }
 
 // alarmLead returns how long before the event its alarm rings, 0 for none:
-// only timed work that is still to be done by someone gets one.
+// only timed, busy events get one, which cancelled ones never are.
 func (e Event) alarmLead(f Feed) time.Duration {
-	if f.Alarm == 0 || e.AllDay || !e.Busy || e.Status == Cancelled {
+	if f.Alarm == 0 || e.AllDay || !e.Busy {
 		return 0
 	}
-	if e.Alarm > 0 {
-		return e.Alarm
-	}
-	return f.Alarm
+	return cmp.Or(e.Alarm, f.Alarm)
 }
 
 // addAlarm adds a DISPLAY alarm relative to the start, RFC 5545 section 3.6.6.

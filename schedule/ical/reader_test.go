@@ -111,7 +111,7 @@ func checkPhysicalLine(t fataler, number int, l string) {
 		t.Fatalf("line %d has %d octets: %q", number, len(l), l)
 	case !utf8.ValidString(l):
 		t.Fatalf("line %d is cut inside a character: %q", number, l)
-	case strings.ContainsFunc(l, unicode.IsControl):
+	case strings.ContainsFunc(l, unicode.IsControl), strings.ContainsAny(l, "\uFEFF\u2028\u2029"):
 		t.Fatalf("line %d has a control character: %q", number, l)
 	}
 }

@@ -1,6 +1,7 @@
 package ical_test
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -18,7 +19,7 @@ import (
 var zones = rapid.SampledFrom([]string{
 	"UTC", "Etc/UTC", "Etc/GMT+3", "Europe/Lisbon", "Europe/Berlin", "Europe/Dublin", "Europe/Istanbul", "America/New_York", "America/St_Johns",
 	"America/Havana", "America/Santiago", "America/Sao_Paulo", "America/Nuuk", "America/Caracas", "America/Argentina/Buenos_Aires", "Africa/Cairo",
-	"Africa/Casablanca", "Africa/Monrovia", "Africa/Windhoek", "Asia/Beirut", "Asia/Gaza", "Asia/Kathmandu", "Asia/Kolkata", "Asia/Pyongyang", "Asia/Tehran",
+	"Africa/Casablanca", "Africa/Windhoek", "Asia/Beirut", "Asia/Gaza", "Asia/Kathmandu", "Asia/Kolkata", "Asia/Pyongyang", "Asia/Tehran",
 	"Atlantic/Azores", "Australia/Lord_Howe", "Australia/Sydney", "Pacific/Apia", "Pacific/Auckland", "Pacific/Chatham", "Pacific/Kiritimati",
 	"Pacific/Kwajalein", "Antarctica/Troll", "Antarctica/Casey",
 })
@@ -54,7 +55,7 @@ func TestTextAndTimesRoundTrip(t *testing.T) {
 		f.Name = cleanText().Draw(t, "name")
 		for n := range rapid.IntRange(1, 4).Draw(t, "events") {
 			length := time.Duration(rapid.IntRange(1, 2*24*3600).Draw(t, "seconds")) * time.Second
-			e := timed(n, cleanText().Draw(t, "summary"), instants(t, loc, "start"), length)
+			e := timed(n, strconv.Itoa(n)+cleanText().Draw(t, "summary"), instants(t, loc, "start"), length)
 			e.Description = cleanText().Draw(t, "line 1") + "\n" + cleanText().Draw(t, "line 2")
 			e.Location = cleanText().Draw(t, "location")
 			f.Events = append(f.Events, e)

@@ -47,7 +47,7 @@ func TestCancelledStayForAWhile(t *testing.T) {
 	cancelled := func(n int, summary string, inDays, ago int) ical.Event {
 		e := timed(n, summary, civil.At(today.AddDays(inDays), 18*60, auckland), time.Hour)
 		e.Status, e.Sequence = ical.Cancelled, 3
-		e.Modified = civil.At(today.AddDays(-ago), 30, auckland)
+		e.Modified = civil.At(today.AddDays(-ago), 30, auckland).UTC()
 		return e
 	}
 	f := feed(auckland,
@@ -159,6 +159,23 @@ func TestOrderAndDeterminism(t *testing.T) {
 	}
 	if !reflect.DeepEqual(before, f.Events) {
 		t.Error("Publish changed its input")
+	}
+}
+
+func TestEventsAreSortedByStart(t *testing.T) {
+	lisbon, day := zone(t, "Europe/Lisbon"), date(t, "2026-12-03")
+	midnight := civil.StartOfDay(day, lisbon)
+	f := feed(lisbon,
+		timed(1, "timed", midnight, time.Hour),
+		timed(2, "later", midnight.Add(time.Minute), time.Hour),
+		allDay(4, "all day", day, day),
+		allDay(3, "longer", day, day.AddDays(9)),
+		timed(5, "the evening before", midnight.Add(-time.Hour), 3*time.Hour),
+	)
+	got := summaries(t, publish(t, f, "2026-11-20"))
+	want := []string{"the evening before", "longer", "all day", "timed", "later"}
+	if !slices.Equal(got, want) {
+		t.Errorf("published %q, want %q", got, want)
 	}
 }
 
