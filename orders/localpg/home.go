@@ -105,11 +105,11 @@ func (h *home) takeLock(ctx context.Context) error {
 	if err != nil {
 		return errors.Join(fmt.Errorf("read %s: %w", lock.Name(), err), lock.Close())
 	}
-	parent, server := parseLock(string(content))
+	last := parseTenancy(string(content))
 	if held != nil {
-		return errors.Join(h.inUse(parent, held), lock.Close())
+		return errors.Join(h.inUse(last.parent, held), lock.Close())
 	}
-	h.lock, h.predecessor = lock, server
+	h.lock, h.predecessor = lock, last.server
 	return nil
 }
 
@@ -144,24 +144,6 @@ func (h *home) inUse(parent int, err error) error {
 	return fmt.Errorf("%w: %s runs on %s; stop it first, or choose another data directory", ErrInUse, who, h.path)
 }
 
-// parseLock reads the two process ids of a lock file. What can not be read
-// counts as 0: the file may stem from a process killed while writing it.
-func parseLock(content string) (parent, server int) {
-	if _, err := fmt.Sscan(content, &parent, &server); err != nil {
-		return parent, 0
-	}
-	return parent, server
-}
-
-// note records in the lock file who runs what; server is 0 before it is known.
-func (h *home) note(server int) error {
-	if err := h.lock.Truncate(0); err != nil {
-		return err
-	}
-	_, err := h.lock.WriteAt(fmt.Appendf(nil, "%d\n%d\n", os.Getpid(), server), 0)
-	return err
-}
-
 // handOver gives the lock file to the account when root made it, so that the
 // same user can start without root the next time.
 func (h *home) handOver(acc account) error {
@@ -170,7 +152,7 @@ func (h *home) handOver(acc account) error {
 			return err
 		}
 	}
-	return h.note(0)
+	return h.note(0, "")
 }
 
 // inspect looks at the data directory.

@@ -9,7 +9,7 @@
 //
 // Beneath Config.Dir lie
 //
-//	lock     held for as long as the server runs; names the two processes
+//	lock     held for as long as the server runs; says who runs it and where
 //	data     the PostgreSQL data directory
 //	socket   the directory of the Unix socket, unless its path is too long or holds a comma
 //
@@ -22,9 +22,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"net/url"
 	"os"
-	"strings"
 	"sync/atomic"
 	"syscall"
 	"time"
@@ -166,11 +164,7 @@ func (s *Server) awaitReady(ctx context.Context) (*pgx.Conn, error) {
 // URL returns a connection string for the named database and role, in the form
 // that pgx and libpq both take.
 func (s *Server) URL(database, role string) string {
-	query := url.Values{"host": {s.socketDir}, "port": {port}, "sslmode": {"disable"}}
-	// A plus sign is no space here, other than in the queries of web pages.
-	raw := strings.ReplaceAll(query.Encode(), "+", "%20")
-	u := url.URL{Scheme: "postgres", User: url.User(role), Path: "/" + database, RawQuery: raw}
-	return u.String()
+	return connString(s.socketDir, database, role)
 }
 
 // Stop asks the server to shut down, rolling open transactions back, and waits

@@ -21,6 +21,7 @@ func TestServer(t *testing.T) {
 	t.Run("keeps its promises", func(t *testing.T) { checkPromises(t, s) })
 	t.Run("binds the app role to row-level security", func(t *testing.T) { checkRowSecurity(t, s) })
 	t.Run("takes a pool", func(t *testing.T) { checkPool(t, s) })
+	t.Run("is found by others", func(t *testing.T) { checkAttach(t, s, dir) })
 	t.Run("refuses a second instance", func(t *testing.T) { checkSecondInstance(t, s, dir) })
 }
 
@@ -71,6 +72,7 @@ func checkRestart(t *testing.T, dir string) {
 	s := start(t, Config{Dir: dir})
 	run(t, connect(t, s.URL(Database, OwnerRole)), `CREATE TABLE note (text text)`, `INSERT INTO note VALUES ('forty loaves')`)
 	stop(t, s)
+	checkDetached(t, dir)
 	if err := s.Stop(t.Context()); err != nil {
 		t.Errorf("a second Stop: %v", err)
 	}

@@ -124,7 +124,7 @@ func orphan(t *testing.T, dir string, named bool) (ended <-chan error) {
 	if named {
 		recorded = cmd.Process.Pid
 	}
-	if err := errors.Join(conn.Close(t.Context()), h.note(recorded), h.close()); err != nil {
+	if err := errors.Join(conn.Close(t.Context()), h.note(recorded, socketDir), h.close()); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
@@ -198,20 +198,4 @@ func checkReusedProcessID(t *testing.T, dir string) {
 		t.Fatal(err)
 	}
 	start(t, Config{Dir: dir})
-}
-
-func TestParseLock(t *testing.T) {
-	t.Parallel()
-	for content, want := range map[string][2]int{
-		"":           {0, 0},
-		"12\n":       {12, 0},
-		"12\n34\n":   {12, 34},
-		"rubbish":    {0, 0},
-		"12\nrubble": {12, 0},
-	} {
-		parent, server := parseLock(content)
-		if parent != want[0] || server != want[1] {
-			t.Errorf("parseLock(%q) = %d, %d, want %v", content, parent, server, want)
-		}
-	}
 }

@@ -34,7 +34,7 @@ func launch(h *home, inst installation, acc account, cfg Config) (*Server, error
 		return nil, fmt.Errorf("run %s as user %s: %w", cmd.Path, acc.name, err)
 	}
 	s := &Server{socketDir: socketDir, home: h, tail: tail, process: cmd.Process, done: make(chan struct{})}
-	go s.watch(ended, h.note(cmd.Process.Pid))
+	go s.watch(ended, h.note(cmd.Process.Pid, socketDir))
 	return s, nil
 }
 
