@@ -28,90 +28,98 @@ func (p Paging) query() orders.ListQuery {
 	return orders.ListQuery{Limit: p.Limit, Cursor: p.Cursor}
 }
 
-// Ways to narrow a list.
+// Search narrows a list by words. Exported for the same reason as Paging.
+type Search struct {
+	Paging
+	Text string `query:"text" maxLength:"200" doc:"Only those whose name, title, note or reason contains this"`
+}
+
+func (l Search) query() orders.ListQuery {
+	q := l.Paging.query()
+	q.Text = l.Text
+	return q
+}
+
+// Ways to narrow a list further.
 type (
 	named struct {
-		Paging
-		Text    string `query:"text" maxLength:"200" doc:"Only those whose name contains this"`
+		Search
+		Retired bool `query:"retired" doc:"Retired ones too"`
+	}
+	ingredientList struct {
+		Search
+		Kind    string `query:"kind" enum:"oil,lye,liquid,fragrance,colour,botanical,packaging,other" doc:"Only those of this kind"`
 		Retired bool   `query:"retired" doc:"Retired ones too"`
 	}
-	ofMold struct {
-		Paging
+	designList struct {
+		Search
+		RecipeID string `query:"recipe_id" doc:"Only those of this recipe"`
+		Retired  bool   `query:"retired" doc:"Retired ones too"`
+	}
+	moldOutList struct {
+		Search
 		MoldID string `query:"mold_id" doc:"Only those of this mold"`
 	}
-	ofBatch struct {
-		Paging
+	stockList struct {
+		Search
 		BatchID string `query:"batch_id" doc:"Only what came from this batch"`
 	}
-	ofPerson struct {
-		Paging
+	ruleList struct {
+		Search
 		PersonID string `query:"person_id" doc:"Only those of this person"`
 	}
-	ofSubject struct {
-		Paging
-		Subject string `query:"subject" doc:"Only what was done to the record with this id"`
-	}
 	tokenList struct {
-		Paging
-		Revoked bool `query:"revoked" doc:"Revoked ones too"`
+		Search
+		PersonID string `query:"person_id" doc:"Only those of this person"`
+		Revoked  bool   `query:"revoked" doc:"Revoked ones too"`
 	}
 	feedList struct {
-		Paging
+		Search
 		OrderID string `query:"order_id" doc:"Only those of this order"`
 		Revoked bool   `query:"revoked" doc:"Revoked ones too"`
 	}
 	orderList struct {
-		Paging
-		Status string `query:"status" enum:"enquiry,accepted,handed_over,declined,cancelled" doc:"Only those of this status"`
-		Text   string `query:"text" maxLength:"200" doc:"Only those whose title contains this"`
+		Search
+		Status     string `query:"status" enum:"enquiry,accepted,handed_over,declined,cancelled" doc:"Only those of this status"`
+		CustomerID string `query:"customer_id" doc:"Only those of this customer"`
 	}
 	batchList struct {
-		Paging
-		State string `query:"state" enum:"planned,poured,curing,wrapped,failed,cancelled" doc:"Only those in this state"`
+		Search
+		State    string `query:"state" enum:"planned,poured,curing,wrapped,failed,cancelled" doc:"Only those in this state"`
+		DesignID string `query:"design_id" doc:"Only those of this design"`
+	}
+	deliveryList struct {
+		Search
+		Status   string `query:"status" enum:"due,sent,shown,folded,empty,failed" doc:"Only those of this status"`
+		PersonID string `query:"person_id" doc:"Only those to this person"`
+	}
+	journalList struct {
+		Search
+		Action  string `query:"action" maxLength:"100" doc:"Only what was done in this way, such as order.accept"`
+		Subject string `query:"subject" doc:"Only what was done to the record with this id"`
 	}
 )
 
 // lister is an input that asks for part of a list.
 type lister interface{ query() orders.ListQuery }
 
-func (l named) query() orders.ListQuery {
-	q := l.Paging.query()
-	q.Text, q.All = l.Text, l.Retired
-	return q
-}
+func (l named) query() orders.ListQuery          { return l.narrowed("", "", l.Retired) }
+func (l ingredientList) query() orders.ListQuery { return l.narrowed(l.Kind, "", l.Retired) }
+func (l designList) query() orders.ListQuery     { return l.narrowed("", l.RecipeID, l.Retired) }
+func (l moldOutList) query() orders.ListQuery    { return l.narrowed("", l.MoldID, false) }
+func (l stockList) query() orders.ListQuery      { return l.narrowed("", l.BatchID, false) }
+func (l ruleList) query() orders.ListQuery       { return l.narrowed("", l.PersonID, false) }
+func (l tokenList) query() orders.ListQuery      { return l.narrowed("", l.PersonID, l.Revoked) }
+func (l feedList) query() orders.ListQuery       { return l.narrowed("", l.OrderID, l.Revoked) }
+func (l orderList) query() orders.ListQuery      { return l.narrowed(l.Status, l.CustomerID, false) }
+func (l batchList) query() orders.ListQuery      { return l.narrowed(l.State, l.DesignID, false) }
+func (l deliveryList) query() orders.ListQuery   { return l.narrowed(l.Status, l.PersonID, false) }
+func (l journalList) query() orders.ListQuery    { return l.narrowed(l.Action, l.Subject, false) }
 
-func (l ofMold) query() orders.ListQuery    { return under(l.Paging, l.MoldID) }
-func (l ofBatch) query() orders.ListQuery   { return under(l.Paging, l.BatchID) }
-func (l ofPerson) query() orders.ListQuery  { return under(l.Paging, l.PersonID) }
-func (l ofSubject) query() orders.ListQuery { return under(l.Paging, l.Subject) }
-
-func (l tokenList) query() orders.ListQuery {
-	q := l.Paging.query()
-	q.All = l.Revoked
-	return q
-}
-
-func (l feedList) query() orders.ListQuery {
-	q := under(l.Paging, l.OrderID)
-	q.All = l.Revoked
-	return q
-}
-
-func (l orderList) query() orders.ListQuery {
-	q := l.Paging.query()
-	q.Status, q.Text = l.Status, l.Text
-	return q
-}
-
-func (l batchList) query() orders.ListQuery {
-	q := l.Paging.query()
-	q.Status = l.State
-	return q
-}
-
-func under(p Paging, parent string) orders.ListQuery {
-	q := p.query()
-	q.Parent = parent
+// narrowed adds what else a list can be asked for.
+func (l Search) narrowed(status, parent string, everything bool) orders.ListQuery {
+	q := l.query()
+	q.Status, q.Parent, q.All = status, parent, everything
 	return q
 }
 

@@ -24,7 +24,7 @@ func (s *server) plan() {
 			return have(b.Plan(ctx, a))
 		})
 	add(s, route{method: http.MethodGet, path: "/plan/revisions", id: "list-revisions", tag: tagPlan, summary: "List published plans, newest first"},
-		func(ctx context.Context, a orders.Actor, in *Paging) (*listed[orders.PlanRevision], error) {
+		func(ctx context.Context, a orders.Actor, in *Search) (*listed[orders.PlanRevision], error) {
 			page, err := b.Revisions(ctx, a, in.query())
 			return listing(in, page, err)
 		})

@@ -21,11 +21,11 @@ type recordKind[T any] struct {
 // records adds the five operations of every plain kind.
 func (s *server) records() {
 	b := s.cfg.Book
-	crud[orders.ClosedDays, Paging](s, recordKind[orders.ClosedDays]{
+	crud[orders.ClosedDays, Search](s, recordKind[orders.ClosedDays]{
 		"/closed-days", "closed-days", "closed-days", tagWorkshop,
 		"Days, both ends included, on which nothing is done by hand.", b.Closed, func(r *orders.ClosedDays) *orders.Meta { return &r.Meta },
 	})
-	crud[orders.ExtraWindow, Paging](s, recordKind[orders.ExtraWindow]{
+	crud[orders.ExtraWindow, Search](s, recordKind[orders.ExtraWindow]{
 		"/extra-windows", "extra-window", "extra-windows", tagWorkshop,
 		"Working time on one date, beside the weekly hours.", b.Extras, func(r *orders.ExtraWindow) *orders.Meta { return &r.Meta },
 	})
@@ -33,7 +33,7 @@ func (s *server) records() {
 		"/molds", "mold", "molds", tagWorkshop,
 		"A kind of mold and how many of it there are; inner sizes in micrometres.", b.Molds, func(r *orders.Mold) *orders.Meta { return &r.Meta },
 	})
-	crud[orders.MoldOut, ofMold](s, recordKind[orders.MoldOut]{
+	crud[orders.MoldOut, moldOutList](s, recordKind[orders.MoldOut]{
 		"/mold-outs", "mold-out", "mold-outs", tagWorkshop,
 		"Molds that are missing for some days: broken, or lent.", b.MoldOuts, func(r *orders.MoldOut) *orders.Meta { return &r.Meta },
 	})
@@ -41,7 +41,7 @@ func (s *server) records() {
 		"/racks", "rack", "racks", tagWorkshop,
 		"A curing rack; sizes in micrometres.", b.Racks, func(r *orders.Rack) *orders.Meta { return &r.Meta },
 	})
-	crud[orders.Ingredient, named](s, recordKind[orders.Ingredient]{
+	crud[orders.Ingredient, ingredientList](s, recordKind[orders.Ingredient]{
 		"/ingredients", "ingredient", "ingredients", tagRecipes,
 		"Something a recipe uses; saponification values in mg KOH per g. The figures are defaults: the supplier's sheet decides.",
 		b.Ingredients, func(r *orders.Ingredient) *orders.Meta { return &r.Meta },
@@ -50,7 +50,7 @@ func (s *server) records() {
 		"/recipes", "recipe", "recipes", tagRecipes,
 		"What is mixed, and how long its steps take.", b.Recipes, func(r *orders.Recipe) *orders.Meta { return &r.Meta },
 	})
-	crud[orders.Design, named](s, recordKind[orders.Design]{
+	crud[orders.Design, designList](s, recordKind[orders.Design]{
 		"/designs", "design", "designs", tagRecipes,
 		"A recipe with its cut plan and its looks: what a customer orders.", b.Designs, func(r *orders.Design) *orders.Meta { return &r.Meta },
 	})
@@ -58,11 +58,11 @@ func (s *server) records() {
 		"/customers", "customer", "customers", tagOrders,
 		"Who orders.", b.Customers, func(r *orders.Customer) *orders.Meta { return &r.Meta },
 	})
-	crud[orders.Stock, ofBatch](s, recordKind[orders.Stock]{
+	crud[orders.Stock, stockList](s, recordKind[orders.Stock]{
 		"/stock", "stock", "stock", tagBatches,
 		"Sound, wrapped pieces on the shelf.", b.Stock, func(r *orders.Stock) *orders.Meta { return &r.Meta },
 	})
-	crud[orders.ReminderRule, ofPerson](s, recordKind[orders.ReminderRule]{
+	crud[orders.ReminderRule, ruleList](s, recordKind[orders.ReminderRule]{
 		"/reminder-rules", "reminder-rule", "reminder-rules", tagReminders,
 		"A person's own reminder: when it fires, and which work it looks ahead to.", b.Rules, func(r *orders.ReminderRule) *orders.Meta { return &r.Meta },
 	})

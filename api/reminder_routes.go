@@ -46,12 +46,12 @@ func (s *server) reminders() {
 			return all(b.NextTimes(ctx, a, in.Cron, in.Count))
 		})
 	add(s, route{method: http.MethodGet, path: "/deliveries", id: "list-deliveries", tag: tagReminders, summary: "List reminders sent and due, newest first"},
-		func(ctx context.Context, a orders.Actor, in *ofPerson) (*listed[orders.Delivery], error) {
+		func(ctx context.Context, a orders.Actor, in *deliveryList) (*listed[orders.Delivery], error) {
 			page, err := b.Deliveries(ctx, a, in.query())
 			return listing(in, page, err)
 		})
 	add(s, route{method: http.MethodGet, path: "/journal", id: "list-journal", tag: tagReminders, summary: "List who did what, newest first"},
-		func(ctx context.Context, a orders.Actor, in *ofSubject) (*listed[orders.JournalEntry], error) {
+		func(ctx context.Context, a orders.Actor, in *journalList) (*listed[orders.JournalEntry], error) {
 			page, err := b.Journal(ctx, a, in.query())
 			return listing(in, page, err)
 		})
