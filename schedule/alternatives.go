@@ -74,7 +74,7 @@ func (a *ask) changes(ctx context.Context, ans *Answer) error {
 // minimumCure offers to wrap near the minimum cure, moving nothing.
 func (a *ask) minimumCure(ctx context.Context) (*Alternative, error) {
 	for _, po := range []policy{{last: a.order.ID}, {}, {pool: true}, {last: a.order.ID, singles: true}} {
-		po.budget = 1
+		po.budget = a.budget
 		d, err := a.planner.plan(ctx, po)
 		if err != nil {
 			return nil, err
@@ -163,7 +163,7 @@ func (a *ask) replan(ctx context.Context, p *Problem, also func(*Plan) bool) (*d
 		return nil, err
 	}
 	for _, po := range []policy{{last: a.order.ID}, {pool: true}} {
-		po.budget = 1
+		po.budget = a.budget
 		d, err := pl.plan(ctx, po)
 		if err != nil {
 			return nil, err

@@ -31,9 +31,11 @@ func minutesFor(fixed, per, pieces int) solve.Time { return fixed + (per*pieces+
 
 // attainable reports whether units molds of the kind can hold exactly pieces.
 func (f Fit) attainable(units, pieces int) bool {
+	step := max(1, f.Step)
+	steps := (f.Full - f.Min) / step // the partial fills above the smallest
 	for full := 0; full <= units; full++ {
 		rest := pieces - full*f.Full - (units-full)*f.Min
-		if rest >= 0 && rest <= (units-full)*(f.Full-f.Min) && (rest == 0 || f.Step > 0 && rest%f.Step == 0) {
+		if rest >= 0 && rest%step == 0 && rest <= (units-full)*steps*step {
 			return true
 		}
 	}

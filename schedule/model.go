@@ -161,6 +161,7 @@ func (m *model) job(l *lot) solve.Job {
 		j.Due = m.tl.dayStart(l.due.AddDays(1))
 	}
 	if l.running() {
+		j.Release = -solve.Never
 		j.Modes = m.runningModes(l)
 	} else {
 		if !l.design.SuppliesReady.IsZero() {

@@ -28,6 +28,7 @@ type ask struct {
 	planner *planner // of the problem with the enquiry accepted
 	order   *Order
 	before  *Plan // without the enquiry
+	budget  int   // 1 while the standing plan is in time as it is
 	late    *draft
 }
 
@@ -44,18 +45,23 @@ func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
 	}
 	base := *pl
 	base.problem = &without
+	a := &ask{planner: pl, order: &with.Orders[len(with.Orders)-1], budget: 1}
 	before, err := base.plan(ctx, policy{budget: 1, quick: true})
 	if err != nil {
 		return nil, err
 	}
-	return &ask{planner: pl, order: &with.Orders[len(with.Orders)-1], before: before.plan}, nil
+	if a.before = before.plan; a.before.Objective.Late > 0 {
+		a.budget = p.budget()
+		a.before, err = base.best(ctx)
+	}
+	return a, err
 }
 
 // standing looks for a place beside the standing plan: first with what the
 // accepted orders leave, then with the pieces pooled by due date.
 func (a *ask) standing(ctx context.Context) (*draft, error) {
 	for _, po := range []policy{{last: a.order.ID}, {}, {pool: true}, {last: a.order.ID, singles: true}} {
-		po.budget, po.quick = 1, true
+		po.budget, po.quick = a.budget, true
 		found, err := a.planner.plan(ctx, po)
 		if err != nil {
 			return nil, err

@@ -113,7 +113,11 @@ func (m *model) times(l *lot, placed *solve.Placement, task int) Interval {
 func (w CutWindow) bounds(pour Interval, zone *time.Location) (from, to time.Time) {
 	if w.Days {
 		day := civil.Of(pour.From.In(zone))
-		return civil.StartOfDay(day.AddDays(w.Min), zone), civil.StartOfDay(day.AddDays(w.Max+1), zone)
+		from, to = civil.StartOfDay(day.AddDays(w.Min), zone), civil.StartOfDay(day.AddDays(w.Max+1), zone)
+		if from.Before(pour.To) {
+			from = pour.To
+		}
+		return from, to
 	}
 	return pour.To.Add(time.Duration(w.Min) * time.Hour), pour.To.Add(time.Duration(w.Max) * time.Hour)
 }

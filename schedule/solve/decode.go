@@ -2,15 +2,43 @@ package solve
 
 import "slices"
 
-// decode places the jobs in the given order; those marked free forget their
-// base, except its firm part.
+// decode places the jobs in the given order, those that are under way before
+// all others; those marked free forget their base, except its firm part.
 func (b *board) decode(order []int, free []bool) *Schedule {
-	for _, j := range order {
-		b.insert(j, free != nil && free[j])
+	for _, stage := range []int{held, underWay, ahead} {
+		for _, j := range order {
+			if b.problem.Jobs[j].stage() == stage {
+				b.insert(j, free != nil && free[j])
+			}
+		}
 	}
 	s := &Schedule{Jobs: b.jobs, Built: 1, board: b}
 	s.Objective = b.problem.rate(s)
 	return s
+}
+
+// The stages of a job. What a job holds already would be held twice if others
+// were placed before it.
+const (
+	held     = iota // every resource it spans is in its hands
+	underWay        // some are
+	ahead           // none is
+)
+
+func (j *Job) stage() int {
+	forced, spans := 0, j.Modes[0].Spans
+	for i := range spans {
+		if spans[i].Forced {
+			forced++
+		}
+	}
+	switch {
+	case forced == 0:
+		return ahead
+	case forced < len(spans):
+		return underWay
+	}
+	return held
 }
 
 // insert places one job, after those it is linked to.

@@ -55,9 +55,7 @@ func (b *board) newAttempt(mode *Mode, release Time) *attempt {
 			a.bound[i], a.latest[i] = max(t.Earliest, b.problem.Start), Never
 		}
 	}
-	if !mode.Tasks[0].Fixed {
-		a.bound[0] = max(a.bound[0], release)
-	}
+	a.bound[0] = max(a.bound[0], release)
 	return a
 }
 
@@ -126,7 +124,7 @@ func (a *attempt) lagFrom(lag *Lag) Time {
 	if !lag.Cells {
 		return from.end + least
 	}
-	return a.board.problem.cellStart(a.board.problem.cell(from.start) + least)
+	return max(from.end, a.board.problem.cellStart(a.board.problem.cell(from.start)+least))
 }
 
 // lagBack is the earliest start of the earlier task from which the later one,

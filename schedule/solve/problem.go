@@ -41,7 +41,7 @@ type Reservation struct {
 
 // Job is tasks that are placed together or not at all.
 type Job struct {
-	Release Time // earliest start of its first task
+	Release Time // earliest start of its first task, even of a fixed one
 	Due     Time // its tasks should have ended by then; Never for none. Wishes give way to it
 	Modes   []Mode
 	After   []Link
@@ -79,7 +79,8 @@ type Use struct{ Resource, Amount int }
 
 // Lag bounds the time between two tasks of a job, From before To in the list.
 // In minutes it counts from the end of From to the start of To; in cells it
-// counts the cells from that of From's start to that of To's start.
+// counts the cells from that of From's start to that of To's start, and To does
+// not start before From ends.
 type Lag struct {
 	From, To int
 	Cells    bool

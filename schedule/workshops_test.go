@@ -1,0 +1,47 @@
+package schedule_test
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+	"runtime"
+	"testing"
+
+	"ripeline/schedule"
+	"ripeline/schedule/plancheck"
+)
+
+// solved plans a problem twice, once on one processor, checks the plan by the
+// independent checker, and returns it.
+func solved(t *testing.T, name string, p *schedule.Problem) *schedule.Plan {
+	t.Helper()
+	plan, err := schedule.Solve(context.Background(), p)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	for _, finding := range plancheck.Check(p, plan) {
+		t.Errorf("%s: %s", name, finding)
+	}
+	before := runtime.GOMAXPROCS(1)
+	again, err := schedule.Solve(context.Background(), p)
+	runtime.GOMAXPROCS(before)
+	if err != nil || !reflect.DeepEqual(plan, again) {
+		t.Errorf("%s: a second run gives another plan (%v)", name, err)
+	}
+	return plan
+}
+
+// TestRandomWorkshops lives through a few weeks in each of many workshops: plan,
+// publish, let time pass, upset something, and plan again.
+func TestRandomWorkshops(t *testing.T) {
+	for seed := range uint64(200) {
+		d := newDice(seed)
+		p := d.workshop()
+		for round := range 4 {
+			name := fmt.Sprintf("workshop %d, round %d", seed, round)
+			plan := solved(t, name, p)
+			p = d.advance(publish(p, plan))
+			d.upset(p)
+		}
+	}
+}
