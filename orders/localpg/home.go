@@ -152,7 +152,7 @@ func (h *home) handOver(acc account) error {
 			return err
 		}
 	}
-	return h.note(0, "")
+	return h.note(h.predecessor, "") // which may still run if this start is cut short
 }
 
 // inspect looks at the data directory.
