@@ -165,7 +165,7 @@ func (a *ask) lone(d *Design, f Fit) *model {
 	l := &lot{key: "lone", design: d, due: a.planner.tl.today.AddDays(-1), mixes: []mix{{
 		molds: []MoldUse{{MoldID: f.MoldID, Units: 1, Pieces: f.Min}}, pieces: f.Min, sound: d.sound(f.Min),
 	}}}
-	m := newModel(&p, a.planner.tl, []*lot{l}, "")
+	m := newModel(&p, a.planner.tl, []*lot{l}, policy{})
 	m.core.Budget = 1
 	for j := range m.core.Jobs {
 		for k := range m.core.Jobs[j].Modes {

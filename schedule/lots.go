@@ -195,6 +195,9 @@ func (ls *lotsizer) most(units int) int {
 	return best
 }
 
+// mostOfAll is the most sound pieces a batch can have in all its molds.
+func (ls *lotsizer) mostOfAll() int { return ls.most(mostUnits * max(1, len(ls.design.Fits))) }
+
 // mostModes bounds the mold choices tried for one batch.
 const mostModes = 6
 

@@ -35,15 +35,15 @@ type model struct {
 	tl      *timeline
 	core    *solve.Problem
 	lots    []*lot
-	last    string         // the order whose own lots come after all others
+	policy  policy
 	trials  map[string]int // job by design id
 	firmEnd solve.Time
 }
 
 // newModel states the placing of the lots as a problem for the core.
-func newModel(p *Problem, tl *timeline, lots []*lot, last string) *model {
+func newModel(p *Problem, tl *timeline, lots []*lot, po policy) *model {
 	m := &model{
-		problem: p, tl: tl, lots: lots, last: last, trials: map[string]int{},
+		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{},
 		firmEnd: tl.ceil(p.Now.In(p.Zone).AddDate(0, 0, p.Firm)),
 	}
 	m.core = &solve.Problem{Start: tl.now, Grid: tl.grid, Seed: p.Seed, Resources: resources(p, tl)}
@@ -80,7 +80,7 @@ func (m *model) class(l *lot) int {
 		return 1
 	case l.batch != nil:
 		return 2
-	case m.last != "" && len(l.served) > 0 && !slices.ContainsFunc(l.served, func(c *claim) bool { return c.order.ID != m.last }):
+	case m.policy.last != "" && len(l.served) > 0 && !slices.ContainsFunc(l.served, func(c *claim) bool { return c.order.ID != m.policy.last }):
 		return 4
 	}
 	return 3
@@ -188,6 +188,9 @@ func (m *model) plannedModes(l *lot) []solve.Mode {
 		mode := m.mode(l.design, x)
 		mode.Cost = x.sound - least
 		mode.LastResort = l.pinned
+		if m.policy.ripe && l.batch == nil {
+			mode.Lags[1].Min = l.design.CureTarget
+		}
 		out = append(out, mode)
 	}
 	if l.pinned {

@@ -132,7 +132,7 @@ type Answer struct {
 	OrderID  string     `json:"order_id"`
 	Ready    civil.Date `json:"ready,omitzero"` // when it would be ready under Plan
 	Deadline civil.Date `json:"deadline,omitzero"`
-	Plan     *Plan      `json:"plan"` // the whole plan with the enquiry in it; for a "no" the best found
+	Plan     *Plan      `json:"plan"` // the whole plan with the enquiry in it; for a "yes, if" that of the first alternative that keeps the date, for a "no" the best found
 	Keys     []string   `json:"keys"` // the batches of Plan that serve the enquiry
 
 	LastSafePour civil.Date `json:"last_safe_pour,omitzero"` // last day its last batch may be poured and still be in time; zero if none

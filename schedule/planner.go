@@ -25,11 +25,13 @@ func Solve(ctx context.Context, p *Problem) (*Plan, error) {
 
 // policy is a way to cut demand into lots, before times are found.
 type policy struct {
-	pool    bool   // give pieces by due date alone, and not first to whom they are allocated now
-	singles bool   // batches of one mold, and not of as many as a session can pour
-	fresh   bool   // published times are no reason to stay, except in the firm window
-	last    string // the order that may only take what the others leave, "" for none
-	quick   bool   // leave the remake margins out
+	pool    bool     // give pieces by due date alone, and not first to whom they are allocated now
+	singles bool     // batches of one mold, and not of as many as a session can pour
+	fresh   bool     // published times are no reason to stay, except in the firm window
+	ripe    bool     // new batches cure for as long as is wished, even if that is late
+	avoid   []string // molds that new batches do not use
+	last    string   // the order that may only take what the others leave, "" for none
+	quick   bool     // leave the remake margins out
 	budget  int
 }
 
@@ -97,7 +99,7 @@ type draft struct {
 // plan makes lots, places them, and gives their pieces to the orders.
 func (pl *planner) plan(ctx context.Context, po policy) (*draft, error) {
 	b := pl.book(po)
-	m := newModel(pl.problem, pl.tl, b.lots, po.last)
+	m := newModel(pl.problem, pl.tl, b.lots, po)
 	m.core.Budget = po.budget
 	if po.fresh {
 		m.forgetBases()
@@ -179,7 +181,7 @@ func (pl *planner) plannedLots(b *book) []*lot {
 		}
 		l := &lot{key: batch.ID, design: pl.designs[batch.DesignID], batch: batch, pinned: batch.Pinned}
 		l.mixes = pl.publishedMixes(l)
-		if why := pl.unplannable(l.design); why != "" || len(l.mixes) == 0 {
+		if why := pl.unplannable(l.design, pl.sizers[batch.DesignID]); why != "" || len(l.mixes) == 0 {
 			b.dropped = append(b.dropped, batch.ID)
 			continue
 		}
@@ -340,24 +342,40 @@ func (pl *planner) newLots(b *book, open []*claim, po policy) []*lot {
 		if need == 0 {
 			continue
 		}
-		if why := pl.unplannable(d); why != "" {
+		sizer := pl.sizer(d, po)
+		if why := pl.unplannable(d, sizer); why != "" {
 			b.problems = append(b.problems, pl.refusals(lacking, why)...)
 			continue
 		}
-		out = append(out, pl.cutLots(d, lacking, need, po, len(out))...)
+		out = append(out, sizer.cutLots(lacking, need, po, len(out))...)
 	}
 	return out
 }
 
+// sizer cuts lots of a design; without the molds to avoid, unless that leaves
+// none.
+func (pl *planner) sizer(d *Design, po policy) *lotsizer {
+	if len(po.avoid) == 0 {
+		return pl.sizers[d.ID]
+	}
+	other := *d
+	other.Fits = slices.DeleteFunc(slices.Clone(d.Fits), func(f Fit) bool { return slices.Contains(po.avoid, f.MoldID) })
+	if sizer := newLotsizer(pl.problem, &other, pl.tl); sizer.mostOfAll() > 0 {
+		sizer.design = d
+		return sizer
+	}
+	return pl.sizers[d.ID]
+}
+
 // cutLots fills lots with claims in order of their deadlines.
-func (pl *planner) cutLots(d *Design, lacking []*claim, need int, po policy, made int) []*lot {
-	units := mostUnits * len(d.Fits)
+func (ls *lotsizer) cutLots(lacking []*claim, need int, po policy, made int) []*lot {
+	units := mostUnits * len(ls.design.Fits)
 	if po.singles {
 		units = 1
 	}
 	var out []*lot
-	for _, size := range pl.sizers[d.ID].sizes(need, units) {
-		l := &lot{key: newKey(made + len(out)), design: d, mixes: pl.sizers[d.ID].mixes(size)}
+	for _, size := range ls.sizes(need, units) {
+		l := &lot{key: newKey(made + len(out)), design: ls.design, mixes: ls.mixes(size)}
 		for size > 0 && len(lacking) > 0 {
 			c := lacking[0]
 			n := min(size, c.lacking)
@@ -374,11 +392,11 @@ func (pl *planner) cutLots(d *Design, lacking []*claim, need int, po policy, mad
 }
 
 // unplannable says why no batch of a design can be planned, "" when one can.
-func (pl *planner) unplannable(d *Design) string {
+func (pl *planner) unplannable(d *Design, sizer *lotsizer) string {
 	switch {
 	case d.Blocked != "":
 		return d.Name + " may not be scheduled: " + d.Blocked
-	case pl.sizers[d.ID].most(mostUnits*max(1, len(d.Fits))) <= 0:
+	case sizer.mostOfAll() <= 0:
 		return pl.noBatch(d)
 	}
 	return ""

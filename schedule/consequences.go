@@ -1,0 +1,251 @@
+package schedule
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"ripeline/schedule/civil"
+)
+
+// consequences is what a plan means beside the published one.
+type consequences struct {
+	problem *Problem
+	plan    *Plan
+	diff    Diff
+	late    []OrderOutcome // orders missed that were not known to be
+	added   []*PlanBatch
+	short   []*PlanBatch // new or moved batches that cure less than wished
+	swaps   []swap
+	taken   int // pieces newly given from the shelf or from running batches
+}
+
+// swap is pieces that one order had from a source and another gets.
+type swap struct {
+	pieces   int
+	from, to string // orders
+}
+
+func (r *reshuffle) consequences(pr *Proposal) *consequences {
+	p := r.planner.problem
+	c := &consequences{problem: p, plan: pr.Plan, diff: pr.Diff}
+	for _, o := range pr.Plan.Orders {
+		was := r.was[o.OrderID]
+		knownLate := !was.IsZero() && was.After(o.Deadline) && o.Short == 0 && !o.Ready.After(was)
+		if o.Missed() && !knownLate {
+			c.late = append(c.late, o)
+		}
+	}
+	for i := range pr.Plan.Batches {
+		b := &pr.Plan.Batches[i]
+		if b.New {
+			c.added = append(c.added, b)
+		}
+		if b.cureLess(p.Zone) > p.publishedCureLess(b) {
+			c.short = append(c.short, b)
+		}
+	}
+	c.reallocate()
+	return c
+}
+
+// publishedCureLess is the days of its wished cure a batch was to give up as
+// published; none for a new one.
+func (p *Problem) publishedCureLess(b *PlanBatch) int {
+	for i := range p.Batches {
+		if old := &p.Batches[i]; old.ID == b.Key && !old.Cut.From.IsZero() && !old.Wrap.From.IsZero() {
+			was := PlanBatch{Wrap: old.Wrap, CureTarget: civil.Of(old.Cut.From.In(p.Zone)).AddDays(p.design(b.DesignID).CureTarget)}
+			return was.cureLess(p.Zone)
+		}
+	}
+	return 0
+}
+
+// reallocate compares who gets the pieces of each source with who was to.
+func (c *consequences) reallocate() {
+	now := map[string]map[string]int{} // pieces by source, then order
+	orderOf := c.problem.orderOfLine()
+	for _, a := range c.plan.Allocations {
+		key := a.BatchKey + a.StockID
+		if now[key] == nil {
+			now[key] = map[string]int{}
+		}
+		now[key][orderOf[a.LineID]] += a.Pieces
+	}
+	compare := func(key string, sound int, shares []Share) {
+		was, free := map[string]int{}, sound
+		for _, s := range shares {
+			if o := orderOf[s.LineID]; o != "" {
+				was[o] += s.Pieces
+				free -= s.Pieces
+			}
+		}
+		c.compare(was, now[key], max(0, free))
+	}
+	for _, s := range c.problem.Stock {
+		compare(s.ID, s.Pieces, s.For)
+	}
+	for _, b := range c.problem.Batches {
+		compare(b.ID, b.Sound, b.For)
+	}
+}
+
+// compare notes what orders gain from one source: first from its free pieces,
+// then from what others lose.
+func (c *consequences) compare(was, now map[string]int, free int) {
+	var losers []string
+	for _, o := range c.problem.Orders {
+		if was[o.ID] > now[o.ID] {
+			losers = append(losers, o.ID)
+		}
+	}
+	for _, o := range c.problem.Orders {
+		gain := now[o.ID] - was[o.ID]
+		if gain <= 0 {
+			continue
+		}
+		fromFree := min(gain, free)
+		c.taken += fromFree
+		free -= fromFree
+		for _, loser := range losers {
+			n := min(gain-fromFree, was[loser]-now[loser])
+			if n > 0 {
+				c.swaps = append(c.swaps, swap{n, loser, o.ID})
+				fromFree += n
+				was[loser] -= n
+			}
+		}
+	}
+}
+
+// kind names the way out by what matters most about it.
+func (c *consequences) kind(po policy) ProposalKind {
+	switch {
+	case len(c.late) > 0:
+		return ProposeTell
+	case len(po.avoid) > 0 && len(c.added) > 0:
+		return ProposeOther
+	case len(c.swaps) > 0:
+		return ProposeSwap
+	case len(c.short) > 0:
+		return ProposeShorter
+	case len(c.added) > 0:
+		return ProposeRemake
+	case c.taken > 0:
+		return ProposeStock
+	}
+	return ProposeReplan
+}
+
+func (c *consequences) title(kind ProposalKind) string {
+	switch kind {
+	case ProposeTell:
+		return "Tell " + c.names(c.late)
+	case ProposeOther:
+		return "Pour it again in another mold"
+	case ProposeSwap:
+		return "Swap pieces with " + c.problem.name(c.swaps[0].from)
+	case ProposeShorter:
+		return "Wrap before the wished-for cure"
+	case ProposeRemake:
+		return "Pour another batch"
+	case ProposeStock:
+		return "Use pieces that are free"
+	}
+	return "Follow the changed book"
+}
+
+func (c *consequences) names(late []OrderOutcome) string {
+	var out []string
+	for _, o := range late {
+		out = append(out, c.problem.name(o.OrderID))
+	}
+	return strings.Join(out, " and ")
+}
+
+// name is what a person calls an order.
+func (p *Problem) name(orderID string) string {
+	if o := p.order(orderID); o != nil && o.Name != "" {
+		return o.Name
+	}
+	return orderID
+}
+
+// costs says what a proposal costs whom, the worst first.
+func (c *consequences) costs() []string {
+	var out []string
+	for _, o := range c.late {
+		if o.Short > 0 {
+			out = append(out, fmt.Sprintf("%s lacks %s.", c.problem.name(o.OrderID), count(o.Short, "piece")))
+		} else {
+			out = append(out, fmt.Sprintf("%s is ready on %s, %s late.", c.problem.name(o.OrderID), on(o.Ready), count(o.LateDays, "day")))
+		}
+	}
+	out = append(out, c.laterInTime()...)
+	for _, s := range c.swaps {
+		out = append(out, fmt.Sprintf("%s meant for %s go to %s.", count(s.pieces, "piece"), c.problem.name(s.from), c.problem.name(s.to)))
+	}
+	out = append(out, c.work()...)
+	for _, b := range c.short {
+		out = append(out, fmt.Sprintf("%s is wrapped %s before its wished-for cure, but not before the minimum.",
+			c.problem.design(b.DesignID).Name, count(b.cureLess(c.problem.Zone), "day")))
+	}
+	if c.taken > 0 {
+		out = append(out, fmt.Sprintf("%s that nobody was to get %s used.", count(c.taken, "piece"), areOrIs(c.taken)))
+	}
+	if len(out) == 0 {
+		out = append(out, "It costs nobody anything.")
+	}
+	return out
+}
+
+// laterInTime tells of orders that are ready later than before, and still in
+// time.
+func (c *consequences) laterInTime() []string {
+	var out []string
+	for _, o := range c.diff.Late {
+		known := slices.ContainsFunc(c.late, func(l OrderOutcome) bool { return l.OrderID == o.OrderID })
+		if known || o.NewReady.IsZero() || !o.NewReady.After(o.OldReady) {
+			continue
+		}
+		was := "planned for"
+		if o.Promised {
+			was = "told"
+		}
+		out = append(out, fmt.Sprintf("%s is ready on %s instead of %s, as %s.", c.problem.name(o.OrderID), on(o.NewReady), on(o.OldReady), was))
+	}
+	return out
+}
+
+// work tells what there is to do more, less, or at other times.
+func (c *consequences) work() []string {
+	var out []string
+	for _, b := range c.added {
+		out = append(out, fmt.Sprintf("One more batch to pour: %s of %s on %s.",
+			count(b.Pieces, "piece"), c.problem.design(b.DesignID).Name, on(civil.Of(b.Make.From.In(c.problem.Zone)))))
+	}
+	firm := 0
+	for _, m := range c.diff.Moves {
+		if m.Firm {
+			firm++
+		}
+	}
+	if n := len(c.diff.Moves); n > 0 {
+		text := fmt.Sprintf("%s of planned work %s to other times or molds", count(n, "step"), moveOrMoves(n))
+		if firm > 0 {
+			text += fmt.Sprintf(", %d of them within the next %s", firm, count(c.problem.Firm, "day"))
+		}
+		out = append(out, text+".")
+	}
+	if n := len(c.diff.Dropped); n > 0 {
+		out = append(out, fmt.Sprintf("%s %s not needed any more.", count(n, "batch"), areOrIs(n)))
+	}
+	return out
+}
+
+func moveOrMoves(n int) string {
+	if n == 1 {
+		return "moves"
+	}
+	return "move"
+}

@@ -1,0 +1,157 @@
+package schedule
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"ripeline/schedule/civil"
+)
+
+// Reshuffle lists ways out when the book no longer bears out the published
+// plan: a batch failed and is gone, or has fewer sound pieces, an order was
+// taken, changed or cancelled. Each proposal is a complete plan; no two are the
+// same; the best by the objective comes first. Batches.For and Stock.For say
+// who was to get what.
+func Reshuffle(ctx context.Context, p *Problem) ([]Proposal, error) {
+	pl, err := newPlanner(p)
+	if err != nil {
+		return nil, err
+	}
+	r := &reshuffle{planner: pl, seen: map[string]bool{}, was: p.publishedReady()}
+	if err := r.gather(ctx); err != nil {
+		return nil, err
+	}
+	slices.SortStableFunc(r.out, func(a, b Proposal) int { return a.Plan.Objective.Compare(b.Plan.Objective) })
+	return r.distinct(), nil
+}
+
+// reshuffle gathers proposals.
+type reshuffle struct {
+	planner *planner
+	seen    map[string]bool       // plans by what they say
+	was     map[string]civil.Date // when orders would have been ready
+	out     []Proposal
+}
+
+// gather plans the changed book in every way that may make a difference, and
+// last as Solve would. A plan that was found before is left out.
+func (r *reshuffle) gather(ctx context.Context) error {
+	remake, err := r.try(ctx, policy{budget: 1})
+	if err != nil {
+		return err
+	}
+	ways := []policy{
+		{budget: 1, pool: true},
+		{budget: 1, ripe: true},
+		{budget: 1, ripe: true, pool: true},
+		{budget: 1, singles: true},
+	}
+	for _, mold := range newMolds(remake) {
+		ways = append(ways, policy{budget: 1, avoid: []string{mold}}, policy{budget: 1, pool: true, avoid: []string{mold}})
+	}
+	for _, po := range ways {
+		if _, err := r.try(ctx, po); err != nil {
+			return err
+		}
+	}
+	best, err := r.planner.best(ctx)
+	if err != nil {
+		return err
+	}
+	r.propose(best, policy{})
+	return nil
+}
+
+func (r *reshuffle) try(ctx context.Context, po policy) (*Plan, error) {
+	d, err := r.planner.plan(ctx, po)
+	if err != nil {
+		return nil, err
+	}
+	r.propose(d.plan, po)
+	return d.plan, nil
+}
+
+// newMolds is the kinds of mold the new batches of a plan use.
+func newMolds(plan *Plan) []string {
+	var out []string
+	for _, b := range plan.Batches {
+		for _, use := range b.Molds {
+			if b.New && !slices.Contains(out, use.MoldID) {
+				out = append(out, use.MoldID)
+			}
+		}
+	}
+	return out
+}
+
+// propose adds a plan unless it was there before.
+func (r *reshuffle) propose(plan *Plan, po policy) {
+	text := said(plan)
+	if r.seen[text] {
+		return
+	}
+	r.seen[text] = true
+	pr := Proposal{Plan: plan, Diff: DiffPublished(r.planner.problem, plan)}
+	c := r.consequences(&pr)
+	pr.Kind = c.kind(po)
+	pr.Title = c.title(pr.Kind)
+	pr.Costs = c.costs()
+	pr.SafeToPublish = r.planner.problem.safe(pr.Diff)
+	r.out = append(r.out, pr)
+}
+
+// said is all a plan decides.
+func said(plan *Plan) string {
+	var s strings.Builder
+	for _, b := range plan.Batches {
+		fmt.Fprintf(&s, "%s %v %v %v %v;", b.Key, b.Molds, b.Make.From, b.Cut.From, b.WrapParts)
+	}
+	fmt.Fprint(&s, plan.Allocations)
+	return s.String()
+}
+
+// distinct keeps the best of the proposals of a kind that have the same
+// consequences for customers.
+func (r *reshuffle) distinct() []Proposal {
+	seen := map[string]bool{}
+	var out []Proposal
+	for _, pr := range r.out {
+		key := string(pr.Kind)
+		for _, o := range pr.Plan.Orders {
+			if o.Missed() {
+				key += fmt.Sprintf(" %s %d %d", o.OrderID, o.LateDays, o.Short)
+			}
+		}
+		if !seen[key] {
+			seen[key] = true
+			out = append(out, pr)
+		}
+	}
+	return out
+}
+
+// safe reports whether a difference moves nothing promised and nothing inside
+// the firm window, and makes nobody later than before.
+func (p *Problem) safe(d Diff) bool {
+	for _, m := range d.Moves {
+		if m.Firm {
+			return false
+		}
+	}
+	for _, c := range d.Late {
+		if c.NewLate > c.OldLate || c.NewReady.IsZero() || c.Promised && c.NewReady.After(c.OldReady) {
+			return false
+		}
+	}
+	for _, b := range p.Batches {
+		if slices.Contains(d.Dropped, b.ID) && slices.ContainsFunc(b.ahead(), func(i Interval) bool { return p.firm(i.From) }) {
+			return false
+		}
+	}
+	return true
+}
+
+// ahead is the published times of a planned batch.
+func (b *Batch) ahead() []Interval { return []Interval{b.Trial, b.Make, b.Cut, b.Wrap} }
