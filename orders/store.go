@@ -151,7 +151,8 @@ type SystemTx interface {
 	SignInFailures(ctx context.Context, email, addr string, since time.Time) (byEmail, byAddr int, err error)
 	AddSignIn(ctx context.Context, email, addr string, ok bool, at time.Time) error
 
-	// AddDeliveries inserts those whose (person, date, kind, slot) is new.
+	// AddDeliveries inserts those whose (person, date, kind, slot) is new, and
+	// moves known ones that nobody has claimed yet to their new DueAt.
 	AddDeliveries(ctx context.Context, workshopID string, ds []Delivery) error
 	// ClaimDelivery leases one due delivery until now + lease, skipping those
 	// others hold. It raises Attempts.

@@ -41,7 +41,8 @@ func (t *tx) Deliveries(ctx context.Context, q orders.ListQuery) (orders.Page[or
 }
 
 // AddDeliveries implements orders.SystemTx. A delivery without a status is due,
-// and one without NextTry may be claimed from DueAt.
+// and one without NextTry may be claimed from DueAt. One that is known already
+// takes the new DueAt while nobody has claimed it: its person chose another time.
 func (s *systemTx) AddDeliveries(ctx context.Context, workshopID string, ds []orders.Delivery) error {
 	workshop, ok := canonicalID(workshopID)
 	if !ok {
@@ -83,7 +84,8 @@ func queueDelivery(b *pgx.Batch, workshop string, d *orders.Delivery) error {
 		return err
 	}
 	b.Queue("INSERT INTO deliveries (workshop_id, "+names(columns)+") VALUES ($1, "+placeholders(2, columns)+
-		") ON CONFLICT ON CONSTRAINT deliveries__slot DO NOTHING", given...)
+		") ON CONFLICT ON CONSTRAINT deliveries__slot DO UPDATE SET due_at = EXCLUDED.due_at, next_try = EXCLUDED.next_try"+
+		" WHERE deliveries.status = 'due' AND deliveries.attempts = 0 AND deliveries.due_at <> EXCLUDED.due_at", given...)
 	return nil
 }
 

@@ -1,0 +1,243 @@
+package remind
+
+import (
+	"fmt"
+	"strings"
+
+	"ripeline/orders"
+	"ripeline/schedule/civil"
+)
+
+// letter is a reminder before it is set as text and as HTML.
+type letter struct {
+	Heading  string // the subject too
+	Sections []section
+	Plan     string // address of the plan's page, behind login
+	Why      string // why the reader gets this
+}
+
+type section struct {
+	Title string
+	Items []item
+	Notes []string
+}
+
+type item struct{ When, What, Detail string }
+
+// mostChanges is how many changes a reminder lists; the plan shows the rest.
+const mostChanges = 20
+
+// Cautions go with the work they are about. They are common practice, and no
+// more than a reminder of it.
+const lyeCaution = "Lye burns skin and eyes: goggles, gloves and fresh air; lye into the water, never water into lye. Your local rules and the safety data sheet come first."
+
+// write writes the reminder; false when there is nothing to say.
+func (b brief) write() (letter, bool) {
+	var l letter
+	switch b.delivery.Kind {
+	case kindDigest:
+		l = b.digest(b.delivery.LocalDate.AddDays(1))
+	case kindToday:
+		l = b.digest(b.delivery.LocalDate)
+	case kindChange:
+		l = b.changeLetter()
+	default:
+		l = b.ruleLetter()
+	}
+	l.Plan = b.planURL
+	return l, len(l.Sections) > 0
+}
+
+// digest tells of day d and of what else is near.
+func (b brief) digest(d civil.Date) letter {
+	tasks := b.on(d)
+	l := letter{
+		Heading: fmt.Sprintf("%s: %s", b.named(d), countOr(len(tasks), "task", "tasks", "no tasks, but news")),
+		Why:     "You get this every day there is something to say, at the time you chose.",
+	}
+	l.add(section{Title: b.named(d), Items: b.toDo(tasks, d)})
+	if b.known {
+		l.add(b.changed("Changed since "+b.moment(b.told.at), b.changes))
+	}
+	l.add(section{Title: "Cures ending by " + short(b.today().AddDays(cureDays)), Items: each(b.curesEnding(), func(t orders.Task) item {
+		return item{When: short(t.LastDay), What: t.Title}
+	})})
+	l.add(section{Title: "Hand-overs by " + short(b.today().AddDays(handOverDays)), Items: each(b.handOvers(d), func(t orders.Task) item {
+		return item{When: short(t.Day), What: t.Title, Detail: detail(t)}
+	})})
+	l.add(section{Title: "Supplies to order", Items: each(b.supplies(d), b.supply)})
+	l.add(section{Title: "Not sent in time, so told here", Items: b.late()})
+	if len(l.Sections) > 0 {
+		l.caution(tasks)
+	}
+	return l
+}
+
+func (b brief) changeLetter() letter {
+	near := b.nearChanges(b.changes, b.now)
+	l := letter{
+		Heading: fmt.Sprintf("Plan changed, %s: %s", short(b.today()), countOr(len(near), "change", "changes", "")),
+		Why:     "You get this because the plan of the next 36 hours changed after your digest.",
+	}
+	l.add(b.changed("In the next 36 hours", near))
+	return l
+}
+
+// ruleLetter tells of the open work that a rule of the person's own is about.
+func (b brief) ruleLetter() letter {
+	r, _ := ruleOf(b.delivery, b.rules)
+	target := b.delivery.LocalDate.AddDays(r.LeadDays)
+	var tasks []orders.Task
+	for _, t := range b.ofRule(r, b.delivery.LocalDate) {
+		if t.Status == orders.TaskOpen && !t.LastDay.Before(b.today()) {
+			tasks = append(tasks, t)
+		}
+	}
+	noun := kindNouns[r.Kind]
+	l := letter{
+		Heading: fmt.Sprintf("%s: %s", b.named(target), countOr(len(tasks), noun[0], noun[1], "")),
+		Why:     fmt.Sprintf("You get this by your own rule %q.", oneLine(r.Name)),
+	}
+	l.add(section{Title: oneLine(r.Name), Items: b.toDo(tasks, target)})
+	if len(l.Sections) > 0 {
+		l.caution(tasks)
+		if b.now.After(b.delivery.DueAt.Add(latest)) {
+			l.add(section{Title: "Late", Notes: []string{"This was due " + b.moment(b.delivery.DueAt) + " and could not be sent then."}})
+		}
+	}
+	return l
+}
+
+var kindNouns = map[orders.TaskKind][2]string{
+	orders.TaskTrial:    {"trial", "trials"},
+	orders.TaskMake:     {"batch to make", "batches to make"},
+	orders.TaskCut:      {"batch to cut", "batches to cut"},
+	orders.TaskCure:     {"cure ends", "cures end"},
+	orders.TaskWrap:     {"wrapping", "wrappings"},
+	orders.TaskHandOver: {"hand-over", "hand-overs"},
+	orders.TaskSupplies: {"batch to order supplies for", "batches to order supplies for"},
+}
+
+// add appends a section that says something.
+func (l *letter) add(s section) {
+	if len(s.Items)+len(s.Notes) > 0 {
+		l.Sections = append(l.Sections, s)
+	}
+}
+
+// caution adds the usual words where lye is handled.
+func (l *letter) caution(tasks []orders.Task) {
+	for _, t := range tasks {
+		if t.Kind == orders.TaskMake || t.Kind == orders.TaskTrial {
+			l.add(section{Title: "Take care", Notes: []string{lyeCaution}})
+			return
+		}
+	}
+}
+
+// toDo lists the tasks of day d with what to prepare.
+func (b brief) toDo(tasks []orders.Task, d civil.Date) []item {
+	return each(tasks, func(t orders.Task) item {
+		return item{When: b.hours(t, d), What: t.Title, Detail: detail(t)}
+	})
+}
+
+// detail is what a task says beside its title.
+func detail(t orders.Task) string {
+	switch {
+	case t.Detail == "":
+		return ""
+	case t.Kind == orders.TaskHandOver:
+		return "With " + t.Detail
+	case t.Kind == orders.TaskSupplies:
+		return "Order " + t.Detail
+	}
+	return "Prepare " + t.Detail
+}
+
+// supply says until when to order.
+func (b brief) supply(t orders.Task) item {
+	when := "by " + short(t.Day)
+	if t.Day.Before(b.today()) {
+		when = "at once, was due " + short(t.Day)
+	}
+	return item{When: when, What: t.Title, Detail: detail(t)}
+}
+
+// changed lists changes and why they came.
+func (b brief) changed(title string, all []change) section {
+	s := section{Title: title}
+	if len(all) == 0 {
+		return s
+	}
+	s.Items = each(all[:min(len(all), mostChanges)], b.changeItem)
+	if more := len(all) - mostChanges; more > 0 {
+		s.Notes = append(s.Notes, fmt.Sprintf("And %d more: see the plan.", more))
+	}
+	for _, why := range b.whys {
+		s.Notes = append(s.Notes, "Why: "+oneLine(why))
+	}
+	return s
+}
+
+func (b brief) changeItem(x change) item {
+	t := x.task
+	switch x.kind {
+	case changeNew:
+		return item{What: "New: " + t.Title + ", " + b.when(t)}
+	case changeMoved:
+		return item{What: t.Title + ": now " + b.when(t) + ", was " + b.moment(x.was.From)}
+	case changeCancelled:
+		if !x.was.From.IsZero() {
+			return item{What: "Not any more: " + t.Title + ", was " + b.moment(x.was.From)}
+		}
+		return item{What: "Not any more: " + t.Title + ", was " + b.when(t)}
+	case changeEdited:
+	}
+	return item{What: "Changed: " + t.Title + ", " + b.when(t)}
+}
+
+// late lists the reminders that are folded into this one. A rule's is left out
+// when it had nothing to say.
+func (b brief) late() []item {
+	var out []item
+	for _, d := range b.missed {
+		i := item{When: b.moment(d.DueAt)}
+		switch {
+		case d.Kind == kindDigest || d.Kind == kindToday:
+			i.What = "your digest"
+		case d.Kind == kindChange:
+			i.What = "a change of the plan"
+		default:
+			r, ok := ruleOf(d, b.rules)
+			tasks := b.ofRule(r, d.LocalDate)
+			if !ok || len(tasks) == 0 {
+				continue
+			}
+			i.What = fmt.Sprintf("%s: %s", oneLine(r.Name), strings.Join(each(tasks, func(t orders.Task) string {
+				return t.Title + ", " + b.when(t)
+			}), "; "))
+		}
+		out = append(out, i)
+	}
+	return out
+}
+
+func each[T, U any](all []T, f func(T) U) []U {
+	out := make([]U, len(all))
+	for i, x := range all {
+		out[i] = f(x)
+	}
+	return out
+}
+
+// countOr writes n with its noun, or none when n is 0.
+func countOr(n int, one, many, none string) string {
+	switch n {
+	case 0:
+		return none
+	case 1:
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
