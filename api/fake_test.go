@@ -3,7 +3,6 @@ package api
 import (
 	"context"
 	"errors"
-	"io"
 	"log/slog"
 	"net/http"
 	"testing"
@@ -29,7 +28,7 @@ func plainConfig() Config {
 	clock := func() time.Time { return noon }
 	return Config{
 		Book: orders.NewBook(downStore{}, clock), BaseURL: "https://soap.example", Now: clock,
-		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Version: "test",
+		Log: slog.New(slog.DiscardHandler), Version: "test",
 	}
 }
 
