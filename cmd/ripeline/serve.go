@@ -111,6 +111,7 @@ func (s service) run(ctx context.Context, std streams, announce announcer) (err 
 	group, ctx := errgroup.WithContext(ctx)
 	group.Go(func() error { return serveHTTP(ctx, listener, handler, log) })
 	group.Go(func() error { return reminders.Run(ctx) })
+	group.Go(func() error { return sweep(ctx, db.store, log) })
 	group.Go(func() error { return watch(ctx, db) })
 	return group.Wait()
 }
@@ -144,7 +145,7 @@ func (s service) assemble(book *orders.Book, store *postgres.Store, base string,
 	}
 	mux := http.NewServeMux()
 	mux.Handle("/", web)
-	mux.Handle("/unsubscribe", reminders.Unsubscribe())
+	mux.Handle("/unsubscribe", reminders.Unsubscriber())
 	handler, err := api.New(api.Config{
 		Book: book, Sessions: sessions, Pages: mux, BaseURL: base, TrustedOrigins: s.TrustedOrigins, TrustProxy: s.TrustProxy,
 		Log: log, Now: time.Now, Version: version, Ready: store.Ping,
