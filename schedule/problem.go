@@ -14,25 +14,25 @@ import (
 // wishes, the workshop's capacities, and the clock. It is a value; the planner
 // never changes it and never reads anything else.
 type Problem struct {
-	Now  time.Time      // no free work is placed before it
-	Zone *time.Location // turns hours and days into instants
+	Now  time.Time      `json:"now"` // no free work is placed before it
+	Zone *time.Location `json:"-"`   // turns hours and days into instants
 
-	Hours  []Window      // weekly working hours
-	Extra  []ExtraWindow // one-off additional hours
-	Closed []civil.Range // days on which nothing is done by hand
-	Busy   []Interval    // other engagements, closing the hours they touch
-	Hands  int           // people who can work at once, at least 1
-	Molds  []Mold        // by kind
-	Rack   calc.Area     // curing area in mm2
-	Firm   int           // days from Now in which published work moves only with a yes
+	Hours  []Window      `json:"-"`                // weekly working hours
+	Extra  []ExtraWindow `json:"extra,omitempty"`  // one-off additional hours
+	Closed []civil.Range `json:"closed,omitempty"` // days on which nothing is done by hand
+	Busy   []Interval    `json:"busy,omitempty"`   // other engagements, closing the hours they touch
+	Hands  int           `json:"hands"`            // people who can work at once, at least 1
+	Molds  []Mold        `json:"molds,omitempty"`  // by kind
+	Rack   calc.Area     `json:"rack_mm2"`         // curing area in mm2
+	Firm   int           `json:"firm,omitempty"`   // days from Now in which published work moves only with a yes
 
-	Designs []Design
-	Orders  []Order
-	Batches []Batch // published and running batches
-	Stock   []Stock // wrapped, sound, unallocated or allocated pieces on the shelf
+	Designs []Design `json:"designs"`
+	Orders  []Order  `json:"orders,omitempty"`
+	Batches []Batch  `json:"batches,omitempty"` // published and running batches
+	Stock   []Stock  `json:"stock,omitempty"`   // wrapped, sound, unallocated or allocated pieces on the shelf
 
-	Seed   uint64
-	Budget int // schedules the search may build; 0 means DefaultBudget
+	Seed   uint64 `json:"seed,omitempty"`
+	Budget int    `json:"budget,omitempty"` // schedules the search may build; 0 means DefaultBudget
 }
 
 // Step is a kind of hands-on work.
@@ -72,73 +72,80 @@ type Interval struct {
 // Mold is a kind of mold and how many of it there are. It is busy from the
 // start of make to the end of cut plus Clean minutes.
 type Mold struct {
-	ID    string
-	Name  string
-	Count int
-	Clean int // minutes after the cut before it can be poured again
-	Out   []MoldOut
+	ID    string    `json:"id"`
+	Name  string    `json:"name,omitempty"`
+	Count int       `json:"count"`
+	Clean int       `json:"clean,omitempty"` // minutes after the cut before it can be poured again
+	Out   []MoldOut `json:"out,omitempty"`
 }
 
 // MoldOut says that Units of the kind are missing on the days From..To.
 type MoldOut struct {
-	Days  civil.Range
-	Units int
+	Days  civil.Range `json:"days"`
+	Units int         `json:"units"`
 }
 
 // Design is a recipe with its cut plan, as far as time and capacity care.
 type Design struct {
-	ID        string
-	Name      string
-	Fits      []Fit     // the molds it may be poured in; none makes it unplannable
-	Footprint calc.Area // rack area one piece takes, spacing included
+	ID        string    `json:"id"`
+	Name      string    `json:"name"`
+	Fits      []Fit     `json:"fits"`          // the molds it may be poured in; none makes it unplannable
+	Footprint calc.Area `json:"footprint_mm2"` // rack area one piece takes, spacing included
 
-	MakeFixed, CutFixed, WrapFixed int // minutes for a batch
-	MakePer, CutPer, WrapPer       int // seconds for a piece; totals round up to minutes
+	MakeFixed int `json:"make_fixed"` // minutes for a batch
+	CutFixed  int `json:"cut_fixed"`
+	WrapFixed int `json:"wrap_fixed"`
+	MakePer   int `json:"make_per"` // seconds for a piece; totals round up to minutes
+	CutPer    int `json:"cut_per"`
+	WrapPer   int `json:"wrap_per"`
 
-	CutWindow  CutWindow
-	CureMin    int     // days, never broken
-	CureTarget int     // days, wished for; >= CureMin
-	Spoil      float64 // expected share of pieces lost between pour and wrap, 0..0.5
-	FailRate   float64 // chance that a whole batch fails, 0..1 (prior and history combined)
+	CutWindow  CutWindow `json:"cut_window"`
+	CureMin    int       `json:"cure_min"`            // days, never broken
+	CureTarget int       `json:"cure_target"`         // days, wished for; >= CureMin
+	Spoil      float64   `json:"spoil,omitempty"`     // expected share of pieces lost between pour and wrap, 0..0.5
+	FailRate   float64   `json:"fail_rate,omitempty"` // chance that a whole batch fails, 0..1 (prior and history combined)
 
-	SuppliesReady civil.Date // earliest day a new pour can have its supplies; zero: on the shelf
-	NeedsTrial    bool       // a trial must be judged before the first real pour
-	TrialMinutes  int        // hands-on minutes of the trial
-	Blocked       string     // non-empty: may not be scheduled, and why
+	SuppliesReady civil.Date `json:"supplies_ready,omitzero"` // earliest day a new pour can have its supplies; zero: on the shelf
+	NeedsTrial    bool       `json:"needs_trial,omitempty"`   // a trial must be judged before the first real pour
+	TrialMinutes  int        `json:"trial_minutes,omitempty"` // hands-on minutes of the trial
+	Blocked       string     `json:"blocked,omitempty"`       // non-empty: may not be scheduled, and why
 }
 
 // Fit is how a design sits in one mold kind: a full mold gives Full pieces; a
 // partial fill gives Min, Min+Step, ... up to Full.
 type Fit struct {
-	MoldID          string
-	Full, Min, Step int
+	MoldID string `json:"mold_id"`
+	Full   int    `json:"full"`
+	Min    int    `json:"min"`
+	Step   int    `json:"step"`
 }
 
 // CutWindow bounds the time from the end of the pour to the start of the cut:
 // in hours, or, when Days is set, in whole local days from the pour's date.
 type CutWindow struct {
-	Min, Max int
-	Days     bool
+	Min  int  `json:"min"`
+	Max  int  `json:"max"`
+	Days bool `json:"days,omitempty"`
 }
 
 // Order asks for pieces by a date.
 type Order struct {
-	ID       string
-	Name     string // what a person calls it, for reasons
-	Accepted bool   // accepted orders bind; enquiries do not
-	NeededBy civil.Date
-	HandOver int        // days before NeededBy on which all must be wrapped (0: wrapped on the day itself is in time)
-	Weight   int        // >= 1
-	Told     civil.Date // the ready date the customer was told, zero when none
-	Lines    []Line
+	ID       string     `json:"id"`
+	Name     string     `json:"name,omitempty"` // what a person calls it, for reasons
+	Accepted bool       `json:"accepted"`       // accepted orders bind; enquiries do not
+	NeededBy civil.Date `json:"needed_by"`
+	HandOver int        `json:"hand_over,omitempty"` // days before NeededBy on which all must be wrapped (0: wrapped on the day itself is in time)
+	Weight   int        `json:"weight"`              // >= 1
+	Told     civil.Date `json:"told,omitzero"`       // the ready date the customer was told, zero when none
+	Lines    []Line     `json:"lines"`
 }
 
 // Line is one design in an order. Pieces counts everything to be handed
 // over or kept: pieces, spares and keepsakes.
 type Line struct {
-	ID       string
-	DesignID string
-	Pieces   int
+	ID       string `json:"id"`
+	DesignID string `json:"design_id"`
+	Pieces   int    `json:"pieces"`
 }
 
 // BatchState is how far a batch has come.
@@ -154,19 +161,21 @@ const (
 // Batch is a published or running batch. Times of steps that happened are
 // facts; the others are the published plan.
 type Batch struct {
-	ID       string
-	Lot      string // what the maker calls it
-	DesignID string
-	State    BatchState
-	Molds    []MoldUse
-	Pieces   int  // pieces poured, or to be poured
-	Sound    int  // pieces sound or expected sound at wrap, <= Pieces
-	Pinned   bool // a person fixed its published times
+	ID       string     `json:"id"`
+	Lot      string     `json:"lot,omitempty"` // what the maker calls it
+	DesignID string     `json:"design_id"`
+	State    BatchState `json:"state"`
+	Molds    []MoldUse  `json:"molds,omitempty"`
+	Pieces   int        `json:"pieces"`           // pieces poured, or to be poured
+	Sound    int        `json:"sound"`            // pieces sound or expected sound at wrap, <= Pieces
+	Pinned   bool       `json:"pinned,omitempty"` // a person fixed its published times
 
-	Trial           Interval   // the published trial before it, zero when none
-	Make, Cut, Wrap Interval   // facts up to State, published plan after; zero when unknown
-	CureUntil       civil.Date // learnt from weighings: not wrapped before; zero when unknown
-	For             []Share    // what of it is allocated now
+	Trial     Interval   `json:"trial,omitzero"` // the published trial before it, zero when none
+	Make      Interval   `json:"make,omitzero"`  // facts up to State, published plan after; zero when unknown
+	Cut       Interval   `json:"cut,omitzero"`
+	Wrap      Interval   `json:"wrap,omitzero"`
+	CureUntil civil.Date `json:"cure_until,omitzero"` // learnt from weighings: not wrapped before; zero when unknown
+	For       []Share    `json:"for,omitempty"`       // what of it is allocated now
 }
 
 // MoldUse is Units molds of one kind holding Pieces in all.
@@ -184,8 +193,8 @@ type Share struct {
 
 // Stock is sound, wrapped pieces on the shelf.
 type Stock struct {
-	ID       string
-	DesignID string
-	Pieces   int
-	For      []Share
+	ID       string  `json:"id"`
+	DesignID string  `json:"design_id"`
+	Pieces   int     `json:"pieces"`
+	For      []Share `json:"for,omitempty"`
 }

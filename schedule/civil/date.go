@@ -147,7 +147,8 @@ func (d Date) Value() (driver.Value, error) {
 // Range is the days from From to To, both included. The zero Range, and any
 // whose To is before its From, holds no day.
 type Range struct {
-	From, To Date
+	From Date `json:"from"`
+	To   Date `json:"to"`
 }
 
 // Contains reports whether d is one of the range's days.

@@ -1,0 +1,175 @@
+package schedule
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"ripeline/schedule/civil"
+)
+
+// ProblemFormat is the name and version of the problem format. A problem is one
+// JSON object:
+//
+//	format    "ripeline-problem/1"
+//	now       an instant, such as "2026-03-02T09:00:00Z"
+//	zone      an IANA name, such as "Europe/Lisbon"
+//	hours     [{"weekday": "tuesday", "from": "18:00", "to": "21:00", "steps": ["make"]}]; no steps: any
+//	extra     [{"date": "2026-03-08", "from": ..., "to": ..., "steps": ...}]
+//	closed    [{"from": "2026-04-03", "to": "2026-04-06"}], both included
+//	busy      [{"from": an instant, "to": an instant}]
+//	hands     people who can work at once
+//	rack_mm2  area of the rack in square millimetres
+//	firm      days in which published work moves only when it must
+//	molds     [{"id", "name", "count", "clean" (minutes), "out": [{"days": {"from", "to"}, "units"}]}]
+//	designs, orders, batches, stock: as the fields of Design, Order, Batch and
+//	          Stock, in snake case; fixed times in minutes, times by piece in
+//	          seconds, cures in days, areas in square millimetres
+//	seed, budget: of the search
+//
+// Days are written 2026-03-02, times of day 18:30. What is left out is zero,
+// empty or none. A field that is not known is an error.
+const ProblemFormat = "ripeline-problem/1"
+
+// PlanFormat is the name and version of the plan format: the fields of Plan,
+// with its difference from the published plan and its objective in words.
+const PlanFormat = "ripeline-plan/1"
+
+// mostBytes bounds a problem file.
+const mostBytes = 10 << 20
+
+// problemFile is a problem as it is written; its own fields stand for those of
+// Problem that JSON can not hold.
+type problemFile struct {
+	Format string       `json:"format"`
+	Zone   string       `json:"zone"`
+	Hours  []hoursEntry `json:"hours,omitempty"`
+	Problem
+}
+
+// hoursEntry is a Window with its day by name.
+type hoursEntry struct {
+	Weekday string       `json:"weekday"`
+	From    civil.Minute `json:"from"`
+	To      civil.Minute `json:"to"`
+	Steps   []Step       `json:"steps,omitempty"`
+}
+
+// ReadProblem reads a problem in the format that ProblemFormat describes, and
+// checks that it makes sense.
+func ReadProblem(r io.Reader) (*Problem, error) {
+	data, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
+	if err != nil {
+		return nil, fmt.Errorf("read the problem: %w", err)
+	}
+	if len(data) > mostBytes {
+		return nil, fmt.Errorf("the problem is larger than %d MB; split it", mostBytes>>20)
+	}
+	var file problemFile
+	if err := decodeStrictly(string(data), &file); err != nil {
+		return nil, err
+	}
+	if file.Format != ProblemFormat {
+		return nil, &FieldError{"format", fmt.Sprintf("%q is not a format that can be read; write %q", file.Format, ProblemFormat)}
+	}
+	p, err := file.problem()
+	if err != nil {
+		return nil, err
+	}
+	return p, p.check()
+}
+
+// decodeStrictly refuses unknown fields and anything after the object.
+func decodeStrictly(data string, into any) error {
+	dec := json.NewDecoder(strings.NewReader(data))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(into); err != nil {
+		return explain(err)
+	}
+	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
+		return errors.New("there is more after the end of the problem; a file holds one")
+	}
+	return nil
+}
+
+// explain turns a decoder's error into one that names the field.
+func explain(err error) error {
+	var wrongType *json.UnmarshalTypeError
+	var syntax *json.SyntaxError
+	switch {
+	case errors.As(err, &wrongType):
+		field := strings.TrimPrefix(wrongType.Field, "Problem.")
+		return &FieldError{field, fmt.Sprintf("a %s can not stand here; see the problem format", wrongType.Value)}
+	case errors.As(err, &syntax):
+		return fmt.Errorf("the problem is not JSON, at byte %d: %w", syntax.Offset, err)
+	case errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF):
+		return errors.New("the problem ends before it is complete")
+	}
+	if name, found := strings.CutPrefix(err.Error(), "json: unknown field "); found {
+		return &FieldError{strings.Trim(name, `"`), "there is no such field in " + ProblemFormat + "; take it out or mend its name"}
+	}
+	return fmt.Errorf("the problem can not be read: %w", err)
+}
+
+// problem fills in what JSON could not hold.
+func (f *problemFile) problem() (*Problem, error) {
+	p := f.Problem
+	zone, err := civil.LoadZone(f.Zone)
+	if err != nil {
+		return nil, &FieldError{"zone", err.Error()}
+	}
+	p.Zone = zone
+	for i, h := range f.Hours {
+		day, ok := weekdayOf(h.Weekday)
+		if !ok {
+			return nil, &FieldError{fmt.Sprintf("hours[%d].weekday", i), fmt.Sprintf("%q is not a day of the week; write monday to sunday", h.Weekday)}
+		}
+		p.Hours = append(p.Hours, Window{Weekday: day, From: h.From, To: h.To, Steps: h.Steps})
+	}
+	return &p, nil
+}
+
+func weekdayOf(name string) (time.Weekday, bool) {
+	for d := time.Sunday; d <= time.Saturday; d++ {
+		if strings.EqualFold(d.String(), name) {
+			return d, true
+		}
+	}
+	return 0, false
+}
+
+// WriteProblem writes a problem so that ReadProblem gives it back.
+func WriteProblem(w io.Writer, p *Problem) error {
+	file := problemFile{Format: ProblemFormat, Zone: p.Zone.String(), Problem: *p}
+	for _, h := range p.Hours {
+		file.Hours = append(file.Hours, hoursEntry{strings.ToLower(h.Weekday.String()), h.From, h.To, h.Steps})
+	}
+	return writeJSON(w, file)
+}
+
+// planFile is a plan as it is written.
+type planFile struct {
+	Format string   `json:"format"`
+	Words  []string `json:"words"`
+	*Plan
+	Diff Diff `json:"diff"`
+}
+
+// WritePlan writes a plan as JSON, with its difference from what the problem
+// has as published.
+func WritePlan(w io.Writer, p *Problem, plan *Plan) error {
+	return writeJSON(w, planFile{Format: PlanFormat, Words: plan.Objective.Words(), Plan: plan, Diff: DiffPublished(p, plan)})
+}
+
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(v); err != nil {
+		return fmt.Errorf("write JSON: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,101 @@
+package schedule_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"reflect"
+	"strings"
+	"testing"
+
+	"ripeline/schedule"
+)
+
+func TestProblemRoundTrip(t *testing.T) {
+	for seed := range uint64(30) {
+		d := newDice(seed)
+		p := d.workshop()
+		p = d.advance(publish(p, solved(t, "published", p)))
+		d.upset(p)
+		var text bytes.Buffer
+		if err := schedule.WriteProblem(&text, p); err != nil {
+			t.Fatal(err)
+		}
+		first := text.String()
+		again, err := schedule.ReadProblem(&text)
+		if err != nil {
+			t.Fatalf("workshop %d: %v", seed, err)
+		}
+		var second bytes.Buffer
+		if err := schedule.WriteProblem(&second, again); err != nil {
+			t.Fatal(err)
+		}
+		if first != second.String() {
+			t.Errorf("workshop %d: written, read and written again it differs", seed)
+		}
+		a, b := solved(t, "as it was", p), solved(t, "as it was read", again)
+		if !reflect.DeepEqual(a.Objective, b.Objective) {
+			t.Errorf("workshop %d: objective %v before, %v after", seed, a.Objective, b.Objective)
+		}
+	}
+}
+
+func TestReadProblemRefuses(t *testing.T) {
+	const good = `{"format": "ripeline-problem/1", "now": "2026-03-02T09:00:00Z", "zone": "Europe/Lisbon", "hands": 1, "rack_mm2": 1, "designs": []}`
+	if _, err := schedule.ReadProblem(strings.NewReader(good)); err != nil {
+		t.Fatal(err)
+	}
+	for _, test := range []struct{ change, to, field, want string }{
+		{`"ripeline-problem/1"`, `"ripeline-problem/9"`, "format", "not a format that can be read"},
+		{`"hands"`, `"hends"`, "hends", "no such field"},
+		{`"hands": 1`, `"hands": "one"`, "hands", "string"},
+		{`"hands": 1`, `"hands": 0`, "hands", "use 1"},
+		{`Europe/Lisbon`, `Atlantis/Harbour`, "zone", "unknown time zone"},
+		{`"designs": []`, `"hours": [{"weekday": "noday"}]`, "hours[0].weekday", "monday"},
+		{`"designs": []}`, `"designs": []} {}`, "", "more after the end"},
+		{`"designs": []}`, `"designs": [`, "", "ends before"},
+		{`"designs"`, `designs`, "", "not JSON"},
+	} {
+		_, err := schedule.ReadProblem(strings.NewReader(strings.Replace(good, test.change, test.to, 1)))
+		if err == nil || !strings.Contains(err.Error(), test.want) {
+			t.Errorf("%s: error %v does not say %q", test.to, err, test.want)
+			continue
+		}
+		var field *schedule.FieldError
+		if test.field != "" && (!errors.As(err, &field) || field.Field != test.field) {
+			t.Errorf("%s: error %v does not name field %s", test.to, err, test.field)
+		}
+	}
+}
+
+func TestReadProblemTooLarge(t *testing.T) {
+	if _, err := schedule.ReadProblem(strings.NewReader(strings.Repeat(" ", 11<<20))); err == nil || !strings.Contains(err.Error(), "10 MB") {
+		t.Errorf("11 MB: %v", err)
+	}
+}
+
+func TestWritePlan(t *testing.T) {
+	p := eveningShop()
+	enquiry := asking(p, 60, 45)
+	enquiry.Accepted = true
+	p.Orders = append(p.Orders, enquiry)
+	var text bytes.Buffer
+	if err := schedule.WritePlan(&text, p, solved(t, "plan", p)); err != nil {
+		t.Fatal(err)
+	}
+	var got struct {
+		Format  string
+		Words   []string
+		Batches []struct {
+			Key  string
+			Make struct{ From string }
+		}
+		Diff struct{ Added []string }
+	}
+	if err := json.Unmarshal(text.Bytes(), &got); err != nil {
+		t.Fatal(err)
+	}
+	if got.Format != schedule.PlanFormat || len(got.Words) == 0 || len(got.Batches) == 0 || got.Batches[0].Make.From == "" || len(got.Diff.Added) != len(got.Batches) {
+		t.Errorf("the plan is written as %s", text.String())
+	}
+}
