@@ -1,0 +1,275 @@
+package pages
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"ripeline/orders"
+	"ripeline/schedule/civil"
+)
+
+type batchesView struct {
+	rights
+	Tabs []tab
+	Rows []recordRow
+	More string
+}
+
+func (v *visit) batchesPage() error {
+	ask := v.r.URL.Query()
+	states := []orders.BatchState{
+		orders.BatchPlanned, orders.BatchPoured, orders.BatchCuring, orders.BatchWrapped, orders.BatchFailed, orders.BatchCancelled,
+	}
+	chosen := orders.BatchState(ask.Get("status"))
+	view := batchesView{rights: v.rights()}
+	found := false
+	for _, s := range states {
+		found = found || s == chosen
+	}
+	if !found {
+		chosen = orders.BatchPlanned
+	}
+	for _, s := range states {
+		view.Tabs = append(view.Tabs, tab{capital(string(s)), "/batches?" + query("status", string(s)), s == chosen})
+	}
+	page, err := v.Book.Batches(v.ctx(), v.actor, orders.ListQuery{Status: string(chosen), Cursor: ask.Get("after")})
+	if err != nil {
+		return err
+	}
+	names, err := v.shelf()
+	if err != nil {
+		return err
+	}
+	for _, b := range page.Items {
+		view.Rows = append(view.Rows, recordRow{
+			Href: "/batches/" + b.ID, Title: names.designName(b.DesignID) + " " + b.Lot,
+			Badge: count(b.Pieces, "piece"), Lines: nonEmpty(v.batchState(b), moldsText(names, b)),
+		})
+	}
+	if page.Next != "" {
+		view.More = "/batches?" + query("status", string(chosen), "after", page.Next)
+	}
+	return v.show(http.StatusOK, "batches", "Batches", view)
+}
+
+// batchState is how far a batch has come, with the date that matters now.
+func (v *visit) batchState(b orders.Batch) string {
+	switch b.State {
+	case orders.BatchPlanned:
+		return "to be poured " + v.words.at(b.Make.From)
+	case orders.BatchPoured:
+		return "in the mold, to be cut " + v.words.at(b.Cut.From)
+	case orders.BatchCuring:
+		return "curing, to be wrapped " + v.words.day(v.words.date(b.Wrap.From))
+	case orders.BatchWrapped:
+		return "wrapped " + v.words.day(v.words.date(b.WrappedAt))
+	case orders.BatchFailed:
+		return "failed " + v.words.day(v.words.date(b.EndedAt))
+	case orders.BatchCancelled:
+		return "cancelled " + v.words.day(v.words.date(b.EndedAt))
+	}
+	return string(b.State)
+}
+
+func moldsText(names *shelf, b orders.Batch) string {
+	var parts []string
+	for _, m := range b.Molds {
+		parts = append(parts, strconv.Itoa(m.Units)+" × "+names.moldName(m.MoldID))
+	}
+	return join(parts)
+}
+
+type batchView struct {
+	rights
+	formState
+	ID, Lot, Design, DesignHref string
+	State                       string
+	Pieces, Sound               int
+	Molds                       string
+	Notes                       string
+	Steps                       []stepView
+	Action                      *batchAction
+	Wrong                       string
+	Pinned, CanPin              bool
+	Orders                      []sourceView
+	Sheet                       *sheetView
+	Cuts                        []cutPicture
+	Weigh                       *weighView
+	Losses                      []string
+	Events                      []eventView
+}
+
+// stepView is one step of a batch with its time and what holds it there.
+type stepView struct {
+	Name, When string
+	Done       bool
+	Why        []string
+}
+
+// batchAction is the form for the next step.
+type batchAction struct {
+	Address, Button string
+	Fields          []field
+}
+
+type weighView struct {
+	Rows   []weighRow
+	Fields []field
+	Action string
+}
+
+type weighRow struct{ When, Pieces, Each, Lost string }
+
+func (v *visit) batchPage() error { return v.drawBatch(v.blankForm()) }
+
+// drawBatch shows the batch of the address, with a rejected form's input.
+func (v *visit) drawBatch(f *form) error {
+	b, err := v.Book.Batch(v.ctx(), v.actor, chi.URLParam(v.r, "id"))
+	if err != nil {
+		return err
+	}
+	names, err := v.shelf()
+	if err != nil {
+		return err
+	}
+	view := batchView{
+		rights: v.rights(), ID: b.ID, Lot: b.Lot, Design: names.designName(b.DesignID), DesignHref: "/designs/" + b.DesignID,
+		State: capital(v.batchState(b)), Pieces: b.Pieces, Sound: b.Sound, Molds: moldsText(names, b), Notes: b.Notes,
+		Steps: v.batchSteps(b), Pinned: b.Pinned, CanPin: b.State == orders.BatchPlanned && v.may(orders.Owner),
+		Sheet: v.sheetView(names, b), Cuts: v.batchCuts(names, b),
+	}
+	if b.State == orders.BatchPoured || b.State == orders.BatchCuring {
+		view.Wrong = "/batches/" + b.ID + "/wrong"
+	}
+	if v.may(orders.Helper) {
+		view.Action = v.batchAction(f, b)
+	}
+	if b.State == orders.BatchCuring || len(b.Weighings) > 0 {
+		view.Weigh = v.weighView(f, b)
+	}
+	for _, l := range b.Losses {
+		view.Losses = append(view.Losses, v.lossText(l))
+	}
+	view.formState = f.state(b.Version)
+	return v.finishBatch(view, b, f.status())
+}
+
+// finishBatch adds what other records say of the batch.
+func (v *visit) finishBatch(view batchView, b orders.Batch, status int) error {
+	all, err := v.Book.Allocations(v.ctx(), v.actor)
+	if err != nil {
+		return err
+	}
+	for _, a := range all {
+		if a.BatchID != b.ID {
+			continue
+		}
+		o, err := v.Book.Order(v.ctx(), v.actor, a.OrderID)
+		if err != nil {
+			return err
+		}
+		view.Orders = append(view.Orders, sourceView{fmt.Sprintf("%s for %s, needed by %s", count(a.Pieces, "piece"), o.Title, v.words.day(o.NeededBy)), "/orders/" + o.ID})
+	}
+	if view.Events, err = v.events(b.ID); err != nil {
+		return err
+	}
+	return v.show(status, "batch", view.Design+" "+b.Lot, view)
+}
+
+func (v *visit) lossText(l orders.Loss) string {
+	text := fmt.Sprintf("%s: %s lost", v.words.at(l.At), count(l.Pieces, "piece"))
+	if l.Step != "" {
+		text += " at the " + lower(stepName(l.Step))
+	}
+	if l.Reason != "" {
+		text += ", " + l.Reason
+	}
+	return text
+}
+
+func (v *visit) batchSteps(b orders.Batch) []stepView {
+	step := func(name, when string, done time.Time, kind string) stepView {
+		s := stepView{Name: name, When: when, Done: !done.IsZero()}
+		for _, h := range b.Holds {
+			if string(h.Step) == kind && !s.Done {
+				s.Why = append(s.Why, h.Text)
+			}
+		}
+		return s
+	}
+	cut := step("Cut", v.words.span(b.Cut.From, b.Cut.To), b.CutAt, "cut")
+	if !cut.Done && !b.CutFrom.IsZero() {
+		cut.Why = append(cut.Why, fmt.Sprintf("It can be cut from %s to %s.", v.words.at(b.CutFrom), v.words.at(b.CutTo)))
+	}
+	cure := stepView{Name: "Cure", When: "to " + v.words.day(b.CureMin) + ", better to " + v.words.day(b.CureTarget), Done: !b.WrappedAt.IsZero()}
+	if b.CureMin.IsZero() {
+		cure.When = ""
+	}
+	if !b.CureUntil.IsZero() {
+		cure.Why = []string{"By its weighings it is ready on " + v.words.day(b.CureUntil) + "."}
+	}
+	steps := []stepView{step("Pour", v.words.span(b.Make.From, b.Make.To), b.PouredAt, "make"), cut, cure}
+	if len(b.WrapParts) > 1 && b.WrappedAt.IsZero() {
+		for i, part := range b.WrapParts {
+			steps = append(steps, step(fmt.Sprintf("Wrap, part %d", i+1), v.words.span(part.From, part.To), b.WrappedAt, "wrap"))
+		}
+		return steps
+	}
+	return append(steps, step("Wrap", v.words.span(b.Wrap.From, b.Wrap.To), b.WrappedAt, "wrap"))
+}
+
+// batchAction is the form for the step that comes next; nil when none does.
+func (v *visit) batchAction(f *form, b orders.Batch) *batchAction {
+	at := f.input("datetime-local", "at", "When it was done", v.localInput(v.now))
+	notes := f.input("area", "notes", "Notes", "")
+	spoiled := blankZero(f.wholeInput("spoiled", "Pieces spoiled", 0)).least("0").hint("Empty when all are sound.")
+	reason := f.textInput("reason", "Why they were spoiled", "")
+	href := "/batches/" + b.ID
+	switch b.State {
+	case orders.BatchPlanned:
+		return &batchAction{href + "/pour", "Poured", []field{at.hint("The end of the pour."), notes}}
+	case orders.BatchPoured:
+		return &batchAction{href + "/cut", "Cut", []field{at, spoiled, reason, notes}}
+	case orders.BatchCuring:
+		return &batchAction{href + "/wrap", "Wrapped", []field{at, spoiled, reason, notes}}
+	case orders.BatchWrapped, orders.BatchFailed, orders.BatchCancelled: // it has ended
+	}
+	return nil
+}
+
+// localInput is t as a datetime-local input takes it.
+func (v *visit) localInput(t time.Time) string {
+	local := t.In(v.words.zone)
+	return civil.Of(local).String() + "T" + civil.ClockOf(local).String()
+}
+
+func (v *visit) weighView(f *form, b orders.Batch) *weighView {
+	view := &weighView{Action: "/batches/" + b.ID + "/weigh"}
+	var first float64
+	for _, w := range b.Weighings {
+		each := float64(w.Mass) / float64(max(1, w.Pieces))
+		if first == 0 {
+			first = each
+		}
+		row := weighRow{When: v.words.at(w.At), Pieces: strconv.Itoa(w.Pieces), Each: v.words.mass(w.Mass / calcPieces(w.Pieces))}
+		if first > 0 {
+			row.Lost = strconv.FormatFloat(100*(first-each)/first, 'f', 1, 64) + " %"
+		}
+		view.Rows = append(view.Rows, row)
+	}
+	if b.State == orders.BatchCuring {
+		last := 1
+		if n := len(b.Weighings); n > 0 {
+			last = b.Weighings[n-1].Pieces
+		}
+		view.Fields = []field{
+			f.wholeInput("pieces", "Pieces on the scale", last).least("1"),
+			f.quantityInput("mass_mg", "Weight of them together", "", v.words.massUnit()),
+		}
+	}
+	return view
+}

@@ -1,0 +1,110 @@
+package pages
+
+import (
+	"errors"
+	"fmt"
+
+	"github.com/go-chi/chi/v5"
+
+	"ripeline/calc"
+	"ripeline/orders"
+)
+
+// calcPieces is a number of pieces to divide a weight by.
+func calcPieces(n int) calc.Mass { return calc.Mass(max(1, n)) }
+
+func (v *visit) pour() error {
+	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
+		fact := orders.PourFact{At: f.moment("at"), Notes: f.text("notes")}
+		if !f.ok() {
+			return orders.Batch{}, orders.PlanChange{}, errRejected
+		}
+		return v.Book.Pour(v.ctx(), v.actor, id, f.version(), fact)
+	}, func(b orders.Batch) string {
+		return fmt.Sprintf("Poured: %s. Cut it between %s and %s.", b.Lot, v.words.at(b.CutFrom), v.words.at(b.CutTo))
+	})
+}
+
+func (v *visit) cut() error {
+	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
+		fact := orders.CutFact{At: f.moment("at"), Spoiled: f.whole("spoiled", 0), Reason: f.text("reason"), Notes: f.text("notes")}
+		if !f.ok() {
+			return orders.Batch{}, orders.PlanChange{}, errRejected
+		}
+		return v.Book.Cut(v.ctx(), v.actor, id, f.version(), fact)
+	}, func(b orders.Batch) string {
+		return fmt.Sprintf("Cut: %s, %s. It cures until %s at least.", b.Lot, count(b.Sound, "sound piece"), v.words.day(b.CureMin))
+	})
+}
+
+func (v *visit) wrap() error {
+	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
+		fact := orders.WrapFact{At: f.moment("at"), Spoiled: f.whole("spoiled", 0), Reason: f.text("reason"), Notes: f.text("notes")}
+		if !f.ok() {
+			return orders.Batch{}, orders.PlanChange{}, errRejected
+		}
+		return v.Book.Wrap(v.ctx(), v.actor, id, f.version(), fact)
+	}, func(b orders.Batch) string {
+		return fmt.Sprintf("Wrapped: %s, %s.", b.Lot, count(b.Sound, "sound piece"))
+	})
+}
+
+func (v *visit) weigh() error {
+	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
+		w := orders.Weighing{Pieces: f.whole("pieces", 0), Mass: f.mass("mass_mg")}
+		if !f.ok() {
+			return orders.Batch{}, orders.PlanChange{}, errRejected
+		}
+		b, err := v.Book.Weigh(v.ctx(), v.actor, id, f.version(), w)
+		return b, orders.PlanChange{}, err
+	}, func(b orders.Batch) string { return "Weighed: " + b.Lot + "." })
+}
+
+func (v *visit) pin() error {
+	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
+		return v.Book.Pin(v.ctx(), v.actor, id, f.version(), f.ticked("pinned"))
+	}, func(b orders.Batch) string {
+		if b.Pinned {
+			return "Its times are fixed now: the plan works around them."
+		}
+		return "Its times are free again."
+	})
+}
+
+// errRejected says that the form's own messages are enough.
+var errRejected = &orders.Invalid{}
+
+// batchStep records what happened to a batch. A rejected form is shown again
+// on the batch's page, wherever it was sent from.
+func (v *visit) batchStep(do func(*form, string) (orders.Batch, orders.PlanChange, error), said func(orders.Batch) string) error {
+	f, err := v.sentForm()
+	if err != nil {
+		return err
+	}
+	id := chi.URLParam(v.r, "id")
+	batch, change, err := do(f, id)
+	if err != nil {
+		if !f.takes(err) {
+			return err
+		}
+		return v.drawBatch(f)
+	}
+	return v.changed(localPath(f.text("back"), "/batches/"+id), said(batch), change)
+}
+
+// judgeTrial says that a design's trial is good.
+func (v *visit) judgeTrial() error {
+	f, err := v.sentForm()
+	if err != nil {
+		return err
+	}
+	id := chi.URLParam(v.r, "id")
+	design, change, err := v.Book.TrialPassed(v.ctx(), v.actor, id, f.version(), true)
+	if errors.Is(err, orders.ErrConflict) {
+		return v.toldThere("/designs/"+id, err)
+	}
+	if err != nil {
+		return err
+	}
+	return v.changed(localPath(f.text("back"), "/designs/"+id), "The trial of "+design.Name+" is good.", change)
+}

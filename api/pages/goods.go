@@ -1,0 +1,170 @@
+package pages
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"ripeline/calc"
+	"ripeline/orders"
+)
+
+func ingredients() recordKind[orders.Ingredient] {
+	return recordKind[orders.Ingredient]{
+		path: "/ingredients", one: "ingredient", many: "Ingredients",
+		intro:   "What your recipes use, how much is on the shelf, and how long more takes to arrive. A pour is never planned before its supplies can be there.",
+		empty:   "No ingredient yet. Add your oils first, with the saponification value from the supplier's sheet.",
+		keep:    "An ingredient that a recipe uses can not be removed. Tick “no longer used” instead.",
+		records: func(b *orders.Book) orders.Records[orders.Ingredient] { return b.Ingredients },
+		meta:    func(i *orders.Ingredient) *orders.Meta { return &i.Meta },
+		blank:   func(*visit) orders.Ingredient { return orders.Ingredient{Kind: orders.KindOil} },
+		row:     ingredientRow, fields: ingredientFields, read: readIngredient,
+	}
+}
+
+func ingredientRow(v *visit, _ *shelf, i orders.Ingredient) recordRow {
+	row := recordRow{Title: i.Name, Badge: string(i.Kind)}
+	onHand := "none on the shelf"
+	if i.OnHand > 0 {
+		onHand = v.words.mass(i.OnHand) + " on the shelf"
+	}
+	if i.Kind == orders.KindOil {
+		onHand = fmt.Sprintf("saponification value %s, %s", svText(i), onHand)
+	}
+	row.Lines = append(row.Lines, capital(onHand))
+	if i.LeadDays > 0 {
+		row.Lines = append(row.Lines, "Takes "+count(i.LeadDays, "day")+" to arrive")
+	}
+	if !i.ExpectedOn.IsZero() {
+		row.Lines = append(row.Lines, "On order, expected "+v.words.day(i.ExpectedOn))
+	}
+	if i.Retired {
+		row.Faint, row.Badge = true, "no longer used"
+	}
+	return row
+}
+
+func svText(i orders.Ingredient) string {
+	if i.SVLow == 0 || i.SVHigh == 0 {
+		return number(i.SVUsed)
+	}
+	return fmt.Sprintf("%s (range %s–%s)", number(i.SVUsed), number(i.SVLow), number(i.SVHigh))
+}
+
+func ingredientFields(f *form, _ *shelf, i orders.Ingredient) []fieldGroup {
+	kinds := []option{
+		{Value: "oil", Label: "Oil, butter or wax"},
+		{Value: "lye", Label: "Lye"},
+		{Value: "liquid", Label: "Liquid"},
+		{Value: "fragrance", Label: "Fragrance"},
+		{Value: "colour", Label: "Colour"},
+		{Value: "botanical", Label: "Botanical"},
+		{Value: "packaging", Label: "Packaging"},
+		{Value: "other", Label: "Other"},
+	}
+	return []fieldGroup{
+		{Fields: []field{
+			f.textInput("name", "Name", i.Name).must(),
+			f.selectInput("kind", "Kind", string(i.Kind), kinds),
+			f.textInput("label_name", "Name on the label", i.LabelName).hint("Usually the INCI name."),
+		}},
+		{
+			Title: "Saponification value, in mg KOH per g",
+			Hint:  "Only for oils. Use the value on your supplier's sheet or certificate; the range shows how far an oil can stray from it.",
+			Fields: []field{
+				f.quantityInput("sv_used", "Value used", number(i.SVUsed), ""),
+				f.quantityInput("sv_low", "Lowest", number(i.SVLow), ""),
+				f.quantityInput("sv_high", "Highest", number(i.SVHigh), ""),
+				f.quantityInput("density_g_per_ml", "Density", number(i.Density), "g/ml").hint("Empty when you do not know it."),
+			},
+		},
+		{Title: "Supply", Fields: []field{
+			f.quantityInput("on_hand_mg", "On the shelf", f.words.massValue(i.OnHand), f.words.massUnit()).hint("Another unit may be written: 2 kg, 1.5 lb."),
+			f.wholeInput("lead_days", "Days from ordering to the shelf", i.LeadDays),
+			f.dayInput("expected_on", "On order, expected", i.ExpectedOn).hint("Empty when nothing is on order."),
+			f.tickInput("retired", "No longer used", i.Retired),
+		}},
+	}
+}
+
+func readIngredient(f *form, _ *shelf, i *orders.Ingredient) {
+	i.Name, i.LabelName, i.Kind = f.text("name"), f.text("label_name"), orders.IngredientKind(f.text("kind"))
+	i.SVUsed, i.SVLow, i.SVHigh = f.decimal("sv_used"), f.decimal("sv_low"), f.decimal("sv_high")
+	i.Density, i.OnHand = f.decimal("density_g_per_ml"), f.mass("on_hand_mg")
+	i.LeadDays, i.ExpectedOn = f.whole("lead_days", 0), f.day("expected_on")
+	i.Retired = f.ticked("retired")
+}
+
+// svRange is an ingredient's saponification value as package calc takes it.
+func svRange(i orders.Ingredient) calc.SVRange {
+	exact := func(v float64) calc.SV { return calc.SV(math.Round(v * float64(calc.MilligramPerGram))) }
+	return calc.SVRange{Low: exact(i.SVLow), Used: exact(i.SVUsed), High: exact(i.SVHigh)}
+}
+
+func customers() recordKind[orders.Customer] {
+	return recordKind[orders.Customer]{
+		path: "/customers", one: "customer", many: "Customers",
+		intro:   "Who orders from you. A customer can be given a calendar with nothing in it but their own order's dates.",
+		empty:   "No customer yet. One is added when you take an order.",
+		keep:    "A customer with orders can not be removed. Tick “no longer a customer” instead.",
+		records: func(b *orders.Book) orders.Records[orders.Customer] { return b.Customers },
+		meta:    func(c *orders.Customer) *orders.Meta { return &c.Meta },
+		blank:   func(*visit) orders.Customer { return orders.Customer{} },
+		row: func(_ *visit, _ *shelf, c orders.Customer) recordRow {
+			row := recordRow{Title: c.Name, Lines: nonEmpty(c.Email, c.Phone), Faint: c.Retired}
+			if c.Retired {
+				row.Badge = "no longer a customer"
+			}
+			return row
+		},
+		fields: func(f *form, _ *shelf, c orders.Customer) []fieldGroup {
+			return []fieldGroup{{Fields: []field{
+				f.textInput("name", "Name", c.Name).must(),
+				f.input("email", "email", "E-mail", c.Email),
+				f.input("tel", "phone", "Telephone", c.Phone),
+				f.input("area", "note", "Note", c.Note),
+				f.tickInput("retired", "No longer a customer", c.Retired),
+			}}}
+		},
+		read: func(f *form, _ *shelf, c *orders.Customer) {
+			c.Name, c.Email, c.Phone = f.text("name"), f.text("email"), f.text("phone")
+			c.Note, c.Retired = f.text("note"), f.ticked("retired")
+		},
+	}
+}
+
+func stock() recordKind[orders.Stock] {
+	return recordKind[orders.Stock]{
+		path: "/stock", one: "stock", many: "Stock",
+		intro:   "Wrapped, sound pieces on the shelf. They are used before anything new is poured.",
+		empty:   "Nothing on the shelf. Pieces come here when a batch is wrapped; you can also count in what you have.",
+		records: func(b *orders.Book) orders.Records[orders.Stock] { return b.Stock },
+		meta:    func(s *orders.Stock) *orders.Meta { return &s.Meta },
+		blank:   func(*visit) orders.Stock { return orders.Stock{} },
+		row: func(v *visit, s *shelf, st orders.Stock) recordRow {
+			from := "counted in " + v.words.day(v.words.date(st.CreatedAt))
+			if st.BatchID != "" {
+				from = "from a batch wrapped " + v.words.day(v.words.date(st.CreatedAt))
+			}
+			return recordRow{
+				Title: s.designName(st.DesignID), Badge: strconv.Itoa(st.Pieces) + " pieces",
+				Lines: nonEmpty(capital(from), st.Note), Faint: st.Pieces == 0,
+			}
+		},
+		fields: func(f *form, s *shelf, st orders.Stock) []fieldGroup {
+			design := f.selectInput("design_id", "Design", st.DesignID, s.designChoices(st.DesignID)).must()
+			if st.ID != "" {
+				d, _ := s.design(st.DesignID)
+				design.Options = []option{{Value: st.DesignID, Label: d.Name, Chosen: true}}
+			}
+			return []fieldGroup{{Fields: []field{
+				design,
+				blankZero(f.wholeInput("pieces", "Pieces on the shelf", st.Pieces)).must().least("0"),
+				f.textInput("note", "Note", st.Note),
+			}}}
+		},
+		read: func(f *form, _ *shelf, st *orders.Stock) {
+			st.DesignID, st.Pieces, st.Note = f.text("design_id"), f.whole("pieces", 0), f.text("note")
+		},
+	}
+}

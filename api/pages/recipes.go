@@ -1,0 +1,157 @@
+package pages
+
+import (
+	"fmt"
+
+	"ripeline/calc"
+	"ripeline/orders"
+)
+
+// Rows offered beyond those filled, and the most that are read.
+const (
+	spareRows = 3
+	mostRows  = 100
+)
+
+func recipes() recordKind[orders.Recipe] {
+	return recordKind[orders.Recipe]{
+		path: "/recipes", one: "recipe", many: "Recipes",
+		intro:   "What is mixed, how long each step takes, when it can be cut and how long it cures.",
+		empty:   "No recipe yet. Add your oils under Ingredients, then write your first recipe.",
+		keep:    "A recipe that a design uses can not be removed. Tick “no longer used” instead.",
+		records: func(b *orders.Book) orders.Records[orders.Recipe] { return b.Recipes },
+		meta:    func(r *orders.Recipe) *orders.Meta { return &r.Meta },
+		blank: func(*visit) orders.Recipe { // common practice, for the maker to change
+			return orders.Recipe{
+				Superfat: 5 * calc.Percent, LyePurity: 99 * calc.Percent, LyeConcentration: 33 * calc.Percent,
+				CutMin: 18, CutMax: 48, CureMin: 28, CureTarget: 42, TrialMinutes: 45,
+				MakeFixed: 120, CutFixed: 20, WrapFixed: 15, CutPer: 10, WrapPer: 60,
+			}
+		},
+		row: recipeRow, fields: recipeFields, read: readRecipe, aside: recipeAside,
+	}
+}
+
+func recipeRow(_ *visit, _ *shelf, r orders.Recipe) recordRow {
+	unit := "h"
+	if r.CutInDays {
+		unit = "days"
+	}
+	row := recordRow{Title: r.Name, Lines: []string{
+		fmt.Sprintf("Cut %d–%d %s after the pour, cure %d days, better %d", r.CutMin, r.CutMax, unit, r.CureMin, r.CureTarget),
+		fmt.Sprintf("%s superfat, lye at %s", r.Superfat, r.LyeConcentration),
+	}}
+	if r.Retired {
+		row.Faint, row.Badge = true, "no longer used"
+	}
+	return row
+}
+
+func recipeFields(f *form, s *shelf, r orders.Recipe) []fieldGroup {
+	unit := "hours"
+	if r.CutInDays {
+		unit = "days"
+	}
+	rows := partRows(f, s, r.Parts)
+	parts := f.group("parts", "Parts")
+	parts.Rows = rows
+	parts.Hint = "Each as a share of the weight of all oils. The oils must add up to 100 %; fragrance and the rest come on top. The lye and its water are worked out. Leave a row empty to drop it."
+	return []fieldGroup{
+		{Fields: []field{f.textInput("name", "Name", r.Name).must()}},
+		parts,
+		{Title: "Lye", Fields: []field{
+			f.quantityInput("superfat_ppm", "Superfat", percentValue(r.Superfat), "%").must(),
+			f.quantityInput("lye_purity_ppm", "Purity of the lye", percentValue(r.LyePurity), "%").must().hint("As on the supplier's certificate."),
+			f.quantityInput("lye_concentration_ppm", "Lye in its solution", percentValue(r.LyeConcentration), "%").must().hint("By weight. Above 40 % it dissolves badly; above 50 % it is refused."),
+		}},
+		{Title: "When it can be cut", Hint: "Counted from the end of the pour. A pour is only planned when this holds a working hour.", Fields: []field{
+			f.wholeInput("cut_min", "Earliest", r.CutMin),
+			f.wholeInput("cut_max", "Latest", r.CutMax),
+			f.selectInput("cut_unit", "Counted in", unit, []option{{Value: "hours", Label: "Hours"}, {Value: "days", Label: "Whole days"}}),
+		}},
+		{Title: "Cure", Hint: "The shortest cure is never broken. The wished one is kept wherever the dates allow.", Fields: []field{
+			f.wholeInput("cure_min_days", "Shortest", r.CureMin).must().behind("days"),
+			f.wholeInput("cure_target_days", "Wished", r.CureTarget).must().behind("days"),
+		}},
+		timeFields(f, r),
+		{Title: "Trial", Fields: []field{
+			f.tickInput("needs_trial", "Needs a trial pour, judged the next day, before the first real one", r.NeedsTrial),
+			f.wholeInput("trial_minutes", "Minutes for the trial", r.TrialMinutes),
+		}},
+		{Fields: []field{f.input("area", "notes", "Notes", r.Notes), f.tickInput("retired", "No longer used", r.Retired)}},
+	}
+}
+
+func timeFields(f *form, r orders.Recipe) fieldGroup {
+	return fieldGroup{Title: "Time at the bench", Hint: "Minutes for a batch, and seconds more for each piece.", Rows: [][]field{
+		{
+			f.wholeInput("make_minutes", "Pour, minutes", r.MakeFixed),
+			f.wholeInput("make_seconds_per_piece", "and per piece, seconds", r.MakePer),
+		},
+		{
+			f.wholeInput("cut_minutes", "Cut, minutes", r.CutFixed),
+			f.wholeInput("cut_seconds_per_piece", "and per piece, seconds", r.CutPer),
+		},
+		{
+			f.wholeInput("wrap_minutes", "Wrap, minutes", r.WrapFixed),
+			f.wholeInput("wrap_seconds_per_piece", "and per piece, seconds", r.WrapPer),
+		},
+	}}
+}
+
+func partRows(f *form, s *shelf, parts []orders.RecipePart) [][]field {
+	filled := len(parts)
+	if f.sent {
+		filled = f.compact("parts", mostRows, "ingredient_id", "share_ppm")
+	}
+	var rows [][]field
+	for i := range filled + spareRows {
+		var p orders.RecipePart
+		share := ""
+		if i < len(parts) {
+			p = parts[i]
+			share = percentValue(p.Share)
+		}
+		rows = append(rows, []field{
+			f.selectInput(rowName("parts", i, "ingredient_id"), "Ingredient", p.IngredientID, s.ingredientChoices(p.IngredientID)),
+			f.quantityInput(rowName("parts", i, "share_ppm"), "Share", share, "%"),
+		})
+	}
+	return rows
+}
+
+func readRecipe(f *form, _ *shelf, r *orders.Recipe) {
+	r.Name, r.Notes, r.Retired = f.text("name"), f.text("notes"), f.ticked("retired")
+	r.Parts = []orders.RecipePart{}
+	for i := range f.compact("parts", mostRows, "ingredient_id", "share_ppm") {
+		r.Parts = append(r.Parts, orders.RecipePart{
+			IngredientID: f.text(rowName("parts", i, "ingredient_id")),
+			Share:        f.percent(rowName("parts", i, "share_ppm")),
+		})
+	}
+	r.Superfat, r.LyePurity, r.LyeConcentration = f.percent("superfat_ppm"), f.percent("lye_purity_ppm"), f.percent("lye_concentration_ppm")
+	r.CutMin, r.CutMax, r.CutInDays = f.whole("cut_min", 0), f.whole("cut_max", 0), f.text("cut_unit") == "days"
+	r.CureMin, r.CureTarget = f.whole("cure_min_days", 0), f.whole("cure_target_days", 0)
+	r.MakeFixed, r.MakePer = f.whole("make_minutes", 0), f.whole("make_seconds_per_piece", 0)
+	r.CutFixed, r.CutPer = f.whole("cut_minutes", 0), f.whole("cut_seconds_per_piece", 0)
+	r.WrapFixed, r.WrapPer = f.whole("wrap_minutes", 0), f.whole("wrap_seconds_per_piece", 0)
+	r.NeedsTrial, r.TrialMinutes = f.ticked("needs_trial"), f.whole("trial_minutes", 0)
+}
+
+// recipeAside is what a kilogram of oils takes, with what the arithmetic warns
+// of.
+func recipeAside(v *visit, s *shelf, r orders.Recipe) aside {
+	m, err := mix(s, r, calc.Kilogram)
+	if err != nil {
+		return aside{Title: "Lye", Warn: []string{"The lye can not be worked out yet: " + err.Error() + "."}}
+	}
+	out := aside{Title: "For " + v.words.mass(calc.Kilogram) + " of oils", Lines: []string{
+		"Lye (NaOH): " + v.words.mass(m.lye.NaOH),
+		"Water for the lye: " + v.words.mass(m.lye.Water),
+		fmt.Sprintf("Batter: %s, about %s", v.words.mass(m.batter.Mass), m.batter.Volume),
+	}}
+	for _, w := range m.lye.Warnings {
+		out.Warn = append(out.Warn, w.Message)
+	}
+	return out
+}

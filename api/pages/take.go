@@ -1,0 +1,89 @@
+package pages
+
+import (
+	"context"
+	"errors"
+	"net/http"
+
+	"ripeline/orders"
+)
+
+// takeOrder makes an order of an answered question, with a new customer when
+// one was named.
+func (v *visit) takeOrder() error {
+	f, err := v.sentForm()
+	if err != nil {
+		return err
+	}
+	q := readQuestion(f)
+	if !f.ok() {
+		return v.drawPromise(f, nil)
+	}
+	customer, undo, err := v.customerOf(f)
+	if err != nil {
+		return v.rejectTake(f, err)
+	}
+	order, change, err := v.Book.TakeOrder(v.once(f, "take-order"), v.actor, orders.OrderInput{
+		CustomerID: customer, Title: f.text("title"), NeededBy: q.NeededBy, HandOver: q.HandOver, Lines: q.Lines, Note: f.text("note"),
+	}, f.ticked("accept"))
+	if err != nil {
+		return v.rejectTake(f, errors.Join(err, undo()))
+	}
+	said := "Enquiry kept: " + order.Title + "."
+	if order.Status == orders.Accepted {
+		said = "Order taken: " + order.Title + "."
+	}
+	return v.changed("/orders/"+order.ID, said, change)
+}
+
+// rejectTake shows the page again with what was wrong. The form is read anew
+// then, so that its messages stand once.
+func (v *visit) rejectTake(f *form, err error) error {
+	if !errors.Is(err, orders.ErrInvalid) {
+		return err
+	}
+	f.errs = nil
+	return v.drawPromise(f, err)
+}
+
+// customerOf is the chosen customer, or a new one; undo takes a new one back.
+func (v *visit) customerOf(f *form) (id string, undo func() error, err error) {
+	nothing := func() error { return nil }
+	name := f.text("new_customer")
+	if name == "" {
+		return f.text("customer_id"), nothing, nil
+	}
+	if f.text("customer_id") != "" {
+		return "", nothing, &orders.Invalid{Fields: []orders.FieldError{{
+			Field: "new_customer", Message: "Either choose a customer or name a new one, not both.",
+		}}}
+	}
+	c, err := v.Book.Customers.Create(v.once(f, "customer"), v.actor, orders.Customer{Name: name})
+	var invalid *orders.Invalid
+	if errors.As(err, &invalid) { // its one field is this page's input
+		for i := range invalid.Fields {
+			invalid.Fields[i].Field = "new_customer"
+		}
+	}
+	return c.ID, func() error { return v.Book.Customers.Remove(v.ctx(), v.actor, c.ID, c.Version) }, err
+}
+
+// changed ends a change that re-planned, telling what it did to the plan.
+func (v *visit) changed(path, said string, change orders.PlanChange) error {
+	switch {
+	case len(change.Proposals) > 0:
+		v.say(flash{
+			Text: said + " The plan can not simply follow: what is promised or close at hand would move. Choose how to go on.", Warn: true,
+		})
+		path = "/proposals"
+	case change.Published:
+		v.say(flash{Text: said + " The plan has been changed.", Href: "/plan", Link: "See the plan"})
+	default:
+		v.say(flash{Text: said})
+	}
+	http.Redirect(v.w, v.r, path, http.StatusSeeOther)
+	return nil
+}
+
+// orderStep is a use case that takes an order a step on.
+type orderStep func(ctx context.Context, a orders.Actor, id string, version int) (orders.Order, orders.PlanChange, error)

@@ -1,0 +1,258 @@
+package pages
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+
+	"ripeline/orders"
+	"ripeline/schedule"
+)
+
+type todayView struct {
+	rights
+	Day       string
+	Now       []taskView
+	Done      []string
+	Tomorrow  []taskView
+	Ripening  []ripeView
+	Risks     []riskView
+	Proposals int
+	Why       string
+	Steps     []startStep // what is still missing before anything can be planned
+}
+
+// taskView is one task with the button that says it is done.
+type taskView struct {
+	Kind, Title, When, Detail string
+	Href                      string // the batch, order or page it belongs to
+	Overdue                   bool
+	Action, Button            string // "" when there is nothing to record
+	Version                   int
+	Spoiled                   int // the most pieces that can be spoiled; 0 does not ask
+	Wrong                     string
+	InputID                   string
+}
+
+type ripeView struct {
+	Title, Href, Text string
+	Share             int // of the wished cure, 0 to 100
+}
+
+type riskView struct{ Title, Href, Text string }
+
+func (v *visit) todayPage() error {
+	today, err := v.Book.Today(v.ctx(), v.actor)
+	if err != nil {
+		return err
+	}
+	names, err := v.shelf()
+	if err != nil {
+		return err
+	}
+	view := todayView{rights: v.rights(), Day: v.words.day(today.Today), Proposals: len(today.Proposals)}
+	if view.Proposals > 0 {
+		view.Why = today.Proposals[0].Why
+	}
+	if view.Now, err = v.taskViews(today.Now, true); err != nil {
+		return err
+	}
+	if view.Tomorrow, err = v.taskViews(today.Tomorrow, false); err != nil {
+		return err
+	}
+	for _, t := range today.Done {
+		view.Done = append(view.Done, t.Title)
+	}
+	for _, b := range today.Curing {
+		view.Ripening = append(view.Ripening, v.ripe(names, b))
+	}
+	if view.Risks, err = v.risks(today.Risks); err != nil {
+		return err
+	}
+	if view.Steps, err = v.missingSteps(); err != nil {
+		return err
+	}
+	return v.show(http.StatusOK, "today", "Today", view)
+}
+
+// missingSteps are the first steps not yet done.
+func (v *visit) missingSteps() ([]startStep, error) {
+	steps, err := v.startSteps()
+	var missing []startStep
+	for _, s := range steps {
+		if !s.Done {
+			missing = append(missing, s)
+		}
+	}
+	return missing, err
+}
+
+// taskViews leaves out cures, which need no hand.
+func (v *visit) taskViews(tasks []orders.Task, act bool) ([]taskView, error) {
+	var out []taskView
+	for i, t := range tasks {
+		if t.Kind == orders.TaskCure {
+			continue
+		}
+		view := taskView{
+			Kind: taskName(t.Kind), Title: t.Title, Detail: t.Detail, When: v.when(t),
+			Overdue: t.LastDay.Before(v.today()), Href: taskHref(t), InputID: fmt.Sprintf("spoiled-%d", i),
+		}
+		if act && v.may(orders.Helper) {
+			if err := v.addAction(&view, t); err != nil {
+				return nil, err
+			}
+		}
+		out = append(out, view)
+	}
+	return out, nil
+}
+
+func (v *visit) when(t orders.Task) string {
+	switch {
+	case !t.AllDay && v.words.date(t.From) == v.today():
+		return v.words.clock(t.From) + "–" + v.words.clock(t.To)
+	case !t.AllDay:
+		return v.words.span(t.From, t.To)
+	case t.Day == v.today():
+		return "all day"
+	}
+	return v.words.days(t.Day, t.LastDay)
+}
+
+func taskName(k orders.TaskKind) string {
+	switch k {
+	case orders.TaskTrial:
+		return "Trial"
+	case orders.TaskMake:
+		return "Pour"
+	case orders.TaskCut:
+		return "Cut"
+	case orders.TaskCure:
+		return "Cure"
+	case orders.TaskWrap:
+		return "Wrap"
+	case orders.TaskHandOver:
+		return "Hand over"
+	case orders.TaskSupplies:
+		return "Order supplies"
+	}
+	return capital(string(k))
+}
+
+func taskHref(t orders.Task) string {
+	switch {
+	case t.Kind == orders.TaskSupplies:
+		return "/ingredients"
+	case t.BatchID != "":
+		return "/batches/" + t.BatchID
+	case t.OrderID != "":
+		return "/orders/" + t.OrderID
+	case t.DesignID != "":
+		return "/designs/" + t.DesignID
+	}
+	return "/plan"
+}
+
+// addAction adds the one large button of a task, and the way to say that it
+// went wrong.
+func (v *visit) addAction(view *taskView, t orders.Task) error {
+	switch t.Kind {
+	case orders.TaskHandOver:
+		order, err := v.Book.Order(v.ctx(), v.actor, t.OrderID)
+		if err != nil {
+			return forgiveGone(err)
+		}
+		if order.Status == orders.Accepted {
+			view.Action, view.Button, view.Version = "/orders/"+order.ID+"/hand-over", "Handed over", order.Version
+		}
+		return nil
+	case orders.TaskTrial:
+		design, err := v.Book.Designs.Get(v.ctx(), v.actor, t.DesignID)
+		if err != nil {
+			return forgiveGone(err)
+		}
+		view.Action, view.Button, view.Version = "/designs/"+design.ID+"/trial", "The trial is good", design.Version
+		return nil
+	case orders.TaskMake, orders.TaskCut, orders.TaskWrap:
+		batch, err := v.Book.Batch(v.ctx(), v.actor, t.BatchID)
+		if err != nil {
+			return forgiveGone(err)
+		}
+		addBatchAction(view, t.Kind, batch)
+	}
+	return nil
+}
+
+func addBatchAction(view *taskView, kind orders.TaskKind, b orders.Batch) {
+	href := "/batches/" + b.ID
+	switch {
+	case kind == orders.TaskMake && b.State == orders.BatchPlanned:
+		view.Action, view.Button = href+"/pour", "Poured"
+	case kind == orders.TaskCut && b.State == orders.BatchPoured:
+		view.Action, view.Button, view.Spoiled = href+"/cut", "Cut", b.Pieces
+	case kind == orders.TaskWrap && b.State == orders.BatchCuring:
+		view.Action, view.Button, view.Spoiled = href+"/wrap", "Wrapped", b.Pieces
+	}
+	view.Version = b.Version
+	view.Wrong = href + "/wrong"
+}
+
+// forgiveGone lets a page be drawn when something on it was removed since the
+// list was read.
+func forgiveGone(err error) error {
+	if errors.Is(err, orders.ErrNotFound) {
+		return nil
+	}
+	return err
+}
+
+func (v *visit) ripe(names *shelf, b orders.Batch) ripeView {
+	done, whole := v.today().Sub(v.words.date(b.CutAt)), b.CureTarget.Sub(v.words.date(b.CutAt))
+	view := ripeView{Title: names.designName(b.DesignID) + " " + b.Lot, Href: "/batches/" + b.ID}
+	if whole > 0 {
+		view.Share = min(100, max(0, 100*done/whole))
+	}
+	switch {
+	case v.today().Before(b.CureMin):
+		view.Text = fmt.Sprintf("day %d, may be wrapped from %s, better %s", done, v.words.day(b.CureMin), v.words.day(b.CureTarget))
+	case v.today().Before(b.CureTarget):
+		view.Text = fmt.Sprintf("day %d, may be wrapped, better from %s", done, v.words.day(b.CureTarget))
+	default:
+		view.Text = fmt.Sprintf("day %d, ripe", done)
+	}
+	return view
+}
+
+func (v *visit) risks(outcomes []schedule.OrderOutcome) ([]riskView, error) {
+	var out []riskView
+	for _, o := range outcomes {
+		order, err := v.Book.Order(v.ctx(), v.actor, o.OrderID)
+		if err != nil {
+			if err = forgiveGone(err); err != nil {
+				return nil, err
+			}
+			continue
+		}
+		out = append(out, riskView{Title: order.Title, Href: "/orders/" + order.ID, Text: v.safety(order, o).Text})
+	}
+	return out, nil
+}
+
+// safety says in words how safe an order is. Level is "late", "tight" or
+// "safe".
+type safety struct{ Level, Word, Text string }
+
+func (v *visit) safety(o orders.Order, out schedule.OrderOutcome) safety {
+	switch {
+	case out.Short > 0:
+		return safety{"late", "Short", fmt.Sprintf("%s have no batch yet. Ask for a later date, or free some hours or molds.", count(out.Short, "piece"))}
+	case out.LateDays > 0:
+		return safety{"late", "Late", fmt.Sprintf("Ready %s, %s after it must be. Tell the customer, or find hours and molds.", v.words.day(out.Ready), count(out.LateDays, "day"))}
+	case out.RemakeBy.IsZero() && o.Status == orders.Accepted:
+		return safety{"tight", "No second try", fmt.Sprintf("Ready %s, in time. If a batch fails now there is no time to make it again.", v.words.day(out.Ready))}
+	case out.RemakeBy.IsZero():
+		return safety{"tight", "No second try", "In time, but with no time for a second try."}
+	}
+	return safety{"safe", "Safe", fmt.Sprintf("Ready %s. A failed batch could still be made again until %s.", v.words.day(out.Ready), v.words.at(out.RemakeBy))}
+}
