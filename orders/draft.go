@@ -24,6 +24,13 @@ func (d draft) changes() bool {
 	return len(d.moved)+len(d.fresh)+len(d.dropped) > 0 || d.regiven || d.trials
 }
 
+// onlyMoves reports whether the plan changes nothing but the times of one
+// batch.
+func (d draft) onlyMoves(id string) bool {
+	others := slices.ContainsFunc(d.moved, func(b Batch) bool { return b.ID != id })
+	return !others && len(d.fresh)+len(d.dropped) == 0 && !d.regiven && !d.trials
+}
+
 // draft compares the plan with the book.
 func (s *Snapshot) draft(plan *schedule.Plan) draft {
 	d := draft{plan: plan}

@@ -62,7 +62,7 @@ func (b *Book) replanFor(ctx context.Context, tx Tx, a Actor, c cause) (PlanChan
 	switch {
 	case !d.changes() && (len(r.open) == 0 || !r.breaks(diff)):
 		return r.keep(ctx, d)
-	case c.lost || r.undecided():
+	case (c.lost || r.undecided()) && !d.onlyMoves(c.fact):
 		return r.offer(ctx, d, diff)
 	case r.safe(diff):
 		return r.publish(ctx, d, diff)
@@ -123,7 +123,7 @@ func (r *round) undecided() bool {
 // gets soap later than they were told.
 func (r *round) safe(diff schedule.Diff) bool {
 	for _, m := range diff.Moves {
-		if m.Firm && m.BatchKey != r.cause.own() {
+		if m.Firm && m.BatchKey != r.cause.fact {
 			return false
 		}
 	}
@@ -178,5 +178,12 @@ func (r *round) keep(ctx context.Context, d draft) (PlanChange, error) {
 
 // offer proposes the ways out of a loss, best first.
 func (r *round) offer(ctx context.Context, d draft, diff schedule.Diff) (PlanChange, error) {
-	return r.propose(ctx, d, []schedule.Proposal{r.replanProposal(d.plan, diff)})
+	ways, err := schedule.Reshuffle(ctx, r.problem)
+	if err != nil {
+		return PlanChange{}, fmt.Errorf("reshuffle workshop %s: %w", r.actor.WorkshopID, err)
+	}
+	if len(ways) == 0 {
+		ways = []schedule.Proposal{r.replanProposal(d.plan, diff)}
+	}
+	return r.propose(ctx, d, ways)
 }

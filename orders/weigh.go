@@ -36,7 +36,7 @@ func (b *Book) Weigh(ctx context.Context, a Actor, id string, version int, w Wei
 		until := x.stableFrom(e)
 		f := fact{action: "batch.weigh", text: fmt.Sprintf("Weighed %s of %s: %s.", pieces(w.Pieces), x.Lot, w.Mass), keep: until == x.CureUntil}
 		if x.CureUntil = until; !f.keep && !until.IsZero() {
-			f.text += fmt.Sprintf(" By its weighings it is ripe on %s.", until)
+			f.text += fmt.Sprintf(" By its weighings it is stable from %s.", until)
 		}
 		return f, nil
 	})
@@ -44,7 +44,8 @@ func (b *Book) Weigh(ctx context.Context, a Actor, id string, version int, w Wei
 }
 
 // stableFrom is the day the weighings say the batch is stable, zero while they
-// are too few, show no bend, or say nothing beyond its shortest cure.
+// are too few or show no bend. It may lie before the end of the shortest cure,
+// which holds all the same.
 func (x Batch) stableFrom(e event) civil.Date {
 	points := make([]calc.Weighing, len(x.Weighings))
 	for i, w := range x.Weighings {
@@ -55,9 +56,8 @@ func (x Batch) stableFrom(e event) civil.Date {
 		return civil.Date{} // no curve yet: the cure goes by its days
 	}
 	days, ok := fit.Curve.StableAfter(stableWeek)
-	day := e.day(x.CutAt).AddDays(days)
-	if !ok || days > maxCureDays || !day.After(x.CureMin) {
+	if !ok || days > maxCureDays {
 		return civil.Date{}
 	}
-	return day
+	return e.day(x.CutAt).AddDays(days)
 }
