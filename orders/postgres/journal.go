@@ -20,7 +20,7 @@ func journalColumns(e *orders.JournalEntry) []column {
 
 // Journal implements orders.Tx.
 func (t *tx) Journal(ctx context.Context, q orders.ListQuery) (orders.Page[orders.JournalEntry], error) {
-	l := listing{keys: []sortKey{{"id", "bigint"}}, newest: true, status: "action", parent: "subject", text: "text"}
+	l := listing{keys: []sortKey{{"id", "bigint"}}, newest: true, status: "action", parent: "lower(subject)", text: "text"}
 	page, err := readPage(ctx, t, "journal", l, journalColumns, q)
 	if err != nil {
 		return page, fmt.Errorf("list the journal: %w", err)

@@ -38,8 +38,9 @@ type sortKey struct{ expr, typ string }
 // by is a listing sorted by one expression, then by id.
 func by(expr, typ string) []sortKey { return []sortKey{{expr, typ}, {"id", "uuid"}} }
 
-// byName sorts by name without regard to case.
-func byName() []sortKey { return by("lower(name)", "text") }
+// byName sorts by name without regard to case. The beginning of a long name is
+// enough, and keeps cursors short.
+func byName() []sortKey { return by("left(lower(name), 40)", "text") }
 
 func (l listing) orderBy() string {
 	direction := ""

@@ -20,7 +20,7 @@ var stockKind = kind[orders.Stock]{
 			{"note", &s.Note},
 		}
 	},
-	listing: listing{keys: by("created_at", "timestamptz"), parent: "coalesce(batch_id, design_id)::text", text: "note"},
+	listing: listing{keys: by("created_at", "timestamptz"), parent: "batch_id::text", text: "note"},
 }
 
 func allocationColumns(a *orders.Allocation) []column {
