@@ -137,12 +137,14 @@ func (s *season) weighAll(ctx context.Context) error {
 		if len(b.Weighings) > days/7 {
 			continue
 		}
-		lost := calc.Mass(120*days*1000) / calc.Mass(days+12) // g per 10 pieces, in mg: falls off like a drying curve
+		pieces := min(10, b.Sound)
+		lost := calc.Mass(12*days*1000) / calc.Mass(days+12) // of one piece, in mg: falls off like a drying curve
 		if b.DesignID == s.designs["LAV"] {
 			lost = lost * 2 / 3
 		}
-		if _, err := s.book.Weigh(ctx, s.actor, b.ID, b.Version, orders.Weighing{At: s.clock, Pieces: 10, Mass: 1_150*calc.Gram - lost}); err != nil {
-			return err
+		w := orders.Weighing{At: s.clock, Pieces: pieces, Mass: calc.Mass(pieces) * (115*calc.Gram - lost)}
+		if _, err := s.book.Weigh(ctx, s.actor, b.ID, b.Version, w); err != nil {
+			return fmt.Errorf("weigh %s: %w", b.Lot, err)
 		}
 	}
 	return nil

@@ -49,11 +49,13 @@ func (l *lineLog) last() string {
 }
 
 // severity maps the word a line starts with. The server's everyday remarks are
-// of no interest to a maker, so they count as debugging.
+// of no interest to a maker, so they count as debugging; so does FATAL, the end
+// of one connection, which whoever held that connection is told as well. (A
+// server that can not start says FATAL too, and then Start's error quotes it.)
 func severity(line string) slog.Level {
 	word, _, _ := strings.Cut(line, ":")
 	switch word {
-	case "FATAL", "PANIC":
+	case "PANIC":
 		return slog.LevelError
 	case "ERROR", "WARNING":
 		return slog.LevelWarn
