@@ -37,9 +37,14 @@ func (b brief) today() civil.Date { return b.day(b.now) }
 
 // open is the tasks still to be done that fit.
 func (b brief) open(fits func(orders.Task) bool) []orders.Task {
+	return b.pick(func(t orders.Task) bool { return t.Status == orders.TaskOpen && fits(t) })
+}
+
+// pick is the tasks that fit, as the days go by.
+func (b brief) pick(fits func(orders.Task) bool) []orders.Task {
 	var out []orders.Task
 	for _, t := range b.tasks {
-		if t.Status == orders.TaskOpen && fits(t) {
+		if fits(t) {
 			out = append(out, t)
 		}
 	}
@@ -47,9 +52,12 @@ func (b brief) open(fits func(orders.Task) bool) []orders.Task {
 	return out
 }
 
-// on is what there is to do on a day, whole-day entries first.
-func (b brief) on(d civil.Date) []orders.Task {
-	return b.open(func(t orders.Task) bool { return t.Kind != orders.TaskCure && !t.Day.After(d) && !t.LastDay.Before(d) })
+// on is what there is to do on a day, of these statuses, whole-day entries
+// first.
+func (b brief) on(d civil.Date, status ...orders.TaskStatus) []orders.Task {
+	return b.pick(func(t orders.Task) bool {
+		return t.Kind != orders.TaskCure && slices.Contains(status, t.Status) && !t.Day.After(d) && !t.LastDay.Before(d)
+	})
 }
 
 // curesEnding are the cures that end from today on within cureDays.
@@ -83,18 +91,13 @@ func within(d, from civil.Date, days int) bool {
 // included: of its kind, LeadDays later. A cure counts on the day it ends.
 func (b brief) ofRule(r orders.ReminderRule, d civil.Date) []orders.Task {
 	target := d.AddDays(r.LeadDays)
-	var out []orders.Task
-	for _, t := range b.tasks {
+	return b.pick(func(t orders.Task) bool {
 		day := t.Day
 		if t.Kind == orders.TaskCure {
 			day = t.LastDay
 		}
-		if t.Kind == r.Kind && day == target && t.Status != orders.TaskCancelled {
-			out = append(out, t)
-		}
-	}
-	slices.SortFunc(out, compareTasks)
-	return out
+		return t.Kind == r.Kind && day == target && t.Status != orders.TaskCancelled
+	})
 }
 
 // missedOf picks from a person's deliveries those that are folded into d: they

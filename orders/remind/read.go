@@ -92,7 +92,8 @@ func revisionsSince(ctx context.Context, tx orders.Tx, c coverage) ([]orders.Pla
 	return out, err
 }
 
-// deliveriesSince is the person's deliveries due after since, newest first.
+// deliveriesSince is a person's deliveries due after since, newest first; those
+// of everyone when personID is empty.
 func deliveriesSince(ctx context.Context, tx orders.Tx, personID string, since time.Time) ([]orders.Delivery, error) {
 	return while(ctx, tx.Deliveries, orders.ListQuery{Parent: personID},
 		func(d orders.Delivery) bool { return d.DueAt.After(since) })

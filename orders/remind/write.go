@@ -50,7 +50,7 @@ func (b brief) write() (letter, bool) {
 
 // digest tells of day d and of what else is near.
 func (b brief) digest(d civil.Date) letter {
-	tasks := b.on(d)
+	tasks := b.on(d, orders.TaskOpen)
 	l := letter{
 		Heading: fmt.Sprintf("%s: %s", b.named(d), countOr(len(tasks), "task", "tasks", "no tasks, but news")),
 		Why:     "You get this every day there is something to say, at the time you chose.",
@@ -66,7 +66,9 @@ func (b brief) digest(d civil.Date) letter {
 		return item{When: short(t.Day), What: t.Title, Detail: detail(t)}
 	})})
 	l.add(section{Title: "Supplies to order", Items: each(b.supplies(d), b.supply)})
-	l.add(section{Title: "Not sent in time, so told here", Items: b.late()})
+	if late, worth := b.late(); worth || len(l.Sections) > 0 {
+		l.add(section{Title: "Not sent in time, so told here", Items: late})
+	}
 	if len(l.Sections) > 0 {
 		l.caution(tasks)
 	}
@@ -197,30 +199,44 @@ func (b brief) changeItem(x change) item {
 	return item{What: "Changed: " + t.Title + ", " + b.when(t)}
 }
 
-// late lists the reminders that are folded into this one. A rule's is left out
-// when it had nothing to say.
-func (b brief) late() []item {
-	var out []item
+// late lists the reminders that are folded into this one, but for those of
+// rules that had nothing to say. They are worth a mail of their own when one of
+// them was about work.
+func (b brief) late() (items []item, worth bool) {
 	for _, d := range b.missed {
 		i := item{When: b.moment(d.DueAt)}
-		switch {
+		about := b.aboutOf(d)
+		worth = worth || len(about) > 0
+		switch r, isRule := ruleOf(d, b.rules); {
 		case d.Kind == kindDigest || d.Kind == kindToday:
 			i.What = "your digest"
 		case d.Kind == kindChange:
 			i.What = "a change of the plan"
+		case !isRule || len(about) == 0:
+			continue
 		default:
-			r, ok := ruleOf(d, b.rules)
-			tasks := b.ofRule(r, d.LocalDate)
-			if !ok || len(tasks) == 0 {
-				continue
-			}
-			i.What = fmt.Sprintf("%s: %s", oneLine(r.Name), strings.Join(each(tasks, func(t orders.Task) string {
+			i.What = oneLine(r.Name) + ": " + strings.Join(each(about, func(t orders.Task) string {
 				return t.Title + ", " + b.when(t)
-			}), "; "))
+			}), "; ")
 		}
-		out = append(out, i)
+		items = append(items, i)
 	}
-	return out
+	return items, worth
+}
+
+// aboutOf is the work, done or not, that a folded reminder was about. What a
+// change mail was about stands among the changes.
+func (b brief) aboutOf(d orders.Delivery) []orders.Task {
+	switch {
+	case d.Kind == kindDigest:
+		return b.on(d.LocalDate.AddDays(1), orders.TaskOpen, orders.TaskDone)
+	case d.Kind == kindToday:
+		return b.on(d.LocalDate, orders.TaskOpen, orders.TaskDone)
+	case d.Kind == kindChange:
+		return nil
+	}
+	r, _ := ruleOf(d, b.rules)
+	return b.ofRule(r, d.LocalDate)
 }
 
 func each[T, U any](all []T, f func(T) U) []U {
