@@ -5,10 +5,12 @@ import (
 	"strings"
 
 	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
 )
 
 func (s *site) routes() http.Handler {
 	r := chi.NewRouter()
+	r.Use(middleware.GetHead)
 	r.NotFound(s.notFound)
 	r.MethodNotAllowed(s.notAllowed)
 	r.Get("/assets/*", s.assets.serve)
