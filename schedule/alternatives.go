@@ -46,6 +46,7 @@ func (a *ask) settle(ans *Answer) {
 	}
 	if ans.Verdict == No {
 		a.late.margins()
+		a.late.explain()
 		a.late.plan.Objective = rate(a.planner.problem, a.late.plan)
 	}
 	out := ans.Plan.outcome(a.order.ID)

@@ -140,6 +140,7 @@ func (a *ask) yes(d *draft) *Answer {
 		return nil
 	}
 	d.margins()
+	d.explain()
 	d.plan.Objective = rate(a.planner.problem, d.plan)
 	out := d.plan.outcome(a.order.ID)
 	ans := &Answer{

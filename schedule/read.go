@@ -35,22 +35,27 @@ func (pl *planner) read(d *draft, b *book, po policy) *Plan {
 	d.plan = plan
 	if !po.quick {
 		d.margins()
+		d.explain()
 	}
 	plan.Objective = rate(pl.problem, plan)
 	return plan
 }
 
-// rename numbers the new lots by when they are made.
+// rename numbers the new lots by when they are made, those without a place last.
 func (m *model) rename(s *solve.Schedule) {
 	var fresh []*lot
 	for _, l := range m.lots {
-		if l.batch == nil && s.Jobs[l.job] != nil {
+		if l.batch == nil {
 			fresh = append(fresh, l)
 		}
 	}
-	slices.SortStableFunc(fresh, func(x, y *lot) int {
-		return cmp.Compare(s.Jobs[x.job].Starts[0], s.Jobs[y.job].Starts[0])
-	})
+	made := func(l *lot) solve.Time {
+		if placed := s.Jobs[l.job]; placed != nil {
+			return placed.Starts[0]
+		}
+		return solve.Never
+	}
+	slices.SortStableFunc(fresh, func(x, y *lot) int { return cmp.Compare(made(x), made(y)) })
 	for i, l := range fresh {
 		l.key = newKey(i)
 	}

@@ -1,0 +1,212 @@
+package schedule
+
+import (
+	"cmp"
+	"slices"
+
+	"ripeline/schedule/solve"
+)
+
+// book is the demand cut into lots.
+type book struct {
+	lots     []*lot
+	dropped  []string
+	problems []Reason
+}
+
+// book nets the claims against stock, running and published batches, drops the
+// published ones that are not needed, and makes new lots for the rest.
+func (pl *planner) book(po policy) *book {
+	b := &book{}
+	open := claims(pl.problem.Orders, po.last)
+	sources := pl.stock()
+	planned := pl.plannedLots(b)
+	planned = pl.dropUnneeded(b, planned, open)
+	for i := range pl.problem.Batches {
+		if batch := &pl.problem.Batches[i]; batch.State != Planned {
+			planned = append(planned, pl.runningLot(batch))
+		}
+	}
+	byKey := map[string]*lot{}
+	for _, l := range planned {
+		byKey[l.key] = l
+		sources = append(sources, pl.source(l, pl.expected(l.batch)))
+	}
+	allot(open, sources, !po.pool)
+	for _, s := range sources {
+		if l := byKey[s.key]; l != nil && !s.stock {
+			l.serve(s.served)
+		}
+	}
+	b.lots = append(planned, pl.newLots(b, open, po)...)
+	return b
+}
+
+// serve notes whom a lot serves, which makes it due.
+func (l *lot) serve(served []*claim) {
+	for _, c := range served {
+		l.served = append(l.served, c)
+		if l.due.IsZero() || c.deadline.Before(l.due) {
+			l.due = c.deadline
+		}
+	}
+}
+
+func (pl *planner) runningLot(b *Batch) *lot {
+	return &lot{key: b.ID, design: pl.designs[b.DesignID], batch: b, pinned: b.Pinned}
+}
+
+// plannedLots lists the published batches that may still be poured.
+func (pl *planner) plannedLots(b *book) []*lot {
+	var out []*lot
+	for i := range pl.problem.Batches {
+		batch := &pl.problem.Batches[i]
+		if batch.State != Planned {
+			continue
+		}
+		l := &lot{key: batch.ID, design: pl.designs[batch.DesignID], batch: batch, pinned: batch.Pinned}
+		l.mixes = pl.publishedMixes(l)
+		if why := pl.unplannable(l.design, pl.sizers[batch.DesignID]); why != "" || len(l.mixes) == 0 {
+			b.dropped = append(b.dropped, batch.ID)
+			continue
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// publishedMixes is the published molds of a batch where they still will do, and
+// then other ways to get as many sound pieces.
+func (pl *planner) publishedMixes(l *lot) []mix {
+	published := mix{molds: l.batch.Molds, pieces: l.batch.Pieces, sound: l.batch.Sound}
+	if published.sound == 0 {
+		published.sound = l.design.sound(published.pieces)
+	}
+	others := pl.sizers[l.design.ID].mixes(published.sound)
+	if !pl.problem.pourable(l.design, l.batch) {
+		return others
+	}
+	others = slices.DeleteFunc(others, func(x mix) bool { return slices.Equal(x.molds, published.molds) })
+	return append([]mix{published}, others...)
+}
+
+// pourable reports whether the design still fits the molds of a batch, and the
+// workshop has that many.
+func (p *Problem) pourable(d *Design, b *Batch) bool {
+	sum := 0
+	for _, use := range b.Molds {
+		i := p.moldIndex(use.MoldID)
+		fits := slices.ContainsFunc(d.Fits, func(f Fit) bool {
+			return f.MoldID == use.MoldID && f.attainable(use.Units, use.Pieces)
+		})
+		if i < 0 || p.Molds[i].Count < use.Units || !fits {
+			return false
+		}
+		sum += use.Pieces
+	}
+	return sum == b.Pieces && sum > 0
+}
+
+// source is the pieces of a lot, ready at a given minute.
+func (pl *planner) source(l *lot, ready solve.Time) *source {
+	s := &source{key: l.key, designID: l.design.ID, ready: ready}
+	if l.batch != nil {
+		s.shares = l.batch.For
+	}
+	if len(l.mixes) > 0 {
+		s.left = l.mixes[0].sound
+	} else {
+		s.left = l.batch.Sound
+	}
+	return s
+}
+
+func (pl *planner) stock() []*source {
+	var out []*source
+	for _, s := range pl.problem.Stock {
+		out = append(out, &source{
+			key: s.ID, stock: true, designID: s.DesignID, ready: -solve.Never, left: s.Pieces, shares: s.For,
+		})
+	}
+	return out
+}
+
+// expected is when a batch would be ready as published, or else after its cure
+// from now.
+func (pl *planner) expected(b *Batch) solve.Time {
+	switch {
+	case !b.Wrap.To.IsZero():
+		return max(pl.tl.now, pl.tl.ceil(b.Wrap.To))
+	case b.State == Curing:
+		return pl.tl.dayStart(later(pl.tl.day(b.Cut.From).AddDays(pl.designs[b.DesignID].CureTarget), b.CureUntil))
+	}
+	return pl.tl.dayStart(pl.tl.today.AddDays(pl.designs[b.DesignID].CureTarget + 1))
+}
+
+// dropUnneeded leaves out published batches, the last first, without which no
+// deadline that was covered lacks pieces. A pinned batch stays.
+func (pl *planner) dropUnneeded(b *book, planned []*lot, open []*claim) []*lot {
+	byLast := slices.Clone(planned)
+	slices.SortStableFunc(byLast, func(x, y *lot) int {
+		return cmp.Or(cmp.Compare(pl.expected(y.batch), pl.expected(x.batch)), cmp.Compare(y.key, x.key))
+	})
+	for _, l := range byLast {
+		if l.pinned {
+			continue
+		}
+		without := slices.DeleteFunc(slices.Clone(planned), func(x *lot) bool { return x == l })
+		if pl.covers(l.design, planned, without, open) {
+			planned = without
+			b.dropped = append(b.dropped, l.key)
+		}
+	}
+	return planned
+}
+
+// covers reports whether the lots left still cover every deadline as far as all
+// of them do.
+func (pl *planner) covers(d *Design, all, left []*lot, open []*claim) bool {
+	demand, total := 0, pl.readyBy(d, left, solve.Never)
+	for _, c := range open {
+		if c.line.DesignID == d.ID {
+			demand += c.line.Pieces
+		}
+	}
+	if total < demand {
+		return false
+	}
+	demand = 0
+	for _, c := range open {
+		if c.line.DesignID != d.ID {
+			continue
+		}
+		demand += c.line.Pieces
+		by := pl.tl.dayStart(c.deadline.AddDays(1))
+		if pl.readyBy(d, left, by) < min(demand, pl.readyBy(d, all, by)) {
+			return false
+		}
+	}
+	return true
+}
+
+// readyBy counts the sound pieces of a design that stock, running batches and
+// the given lots have by a time.
+func (pl *planner) readyBy(d *Design, lots []*lot, by solve.Time) int {
+	sum := 0
+	for _, s := range pl.problem.Stock {
+		if s.DesignID == d.ID {
+			sum += s.Pieces
+		}
+	}
+	for i := range pl.problem.Batches {
+		if b := &pl.problem.Batches[i]; b.DesignID == d.ID && b.State != Planned && pl.expected(b) <= by {
+			sum += b.Sound
+		}
+	}
+	for _, l := range lots {
+		if l.design == d && pl.expected(l.batch) <= by {
+			sum += l.mixes[0].sound
+		}
+	}
+	return sum
+}
