@@ -12,6 +12,7 @@ import (
 
 	"ripeline/orders"
 	"ripeline/schedule"
+	"ripeline/schedule/civil"
 )
 
 // column ties a column to a field: value is a pointer to the field, scanned
@@ -112,6 +113,11 @@ func (c column) arg() (any, error) {
 	switch v := c.value.(type) {
 	case *ref:
 		return string(*v), nil
+	case *civil.Date:
+		if !v.IsZero() && !v.Valid() {
+			return nil, invalid(c.name, "is not a day of the calendar; write it as 2026-12-31")
+		}
+		return v.Value()
 	case driver.Valuer:
 		return v.Value()
 	case *[]schedule.Step:
