@@ -1,0 +1,246 @@
+package postgres_test
+
+import (
+	"errors"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"ripeline/orders"
+)
+
+func TestLookUps(t *testing.T) {
+	t.Parallel()
+	s := newStore(t)
+	w, other := newWorld(t, s, "tideline"), newWorld(t, s, "saltgrass")
+	system(t, s, func(tx orders.SystemTx) error {
+		n, err := tx.CountWorkshops(t.Context())
+		if n != 2 {
+			t.Errorf("%d workshops, want 2", n)
+		}
+		at, byEmail, err1 := tx.PersonByEmail(t.Context(), strings.ToUpper(w.Owner.Email))
+		if at != w.ID || !reflect.DeepEqual(byEmail, w.Owner) {
+			t.Errorf("by email: %s, %+v", at, byEmail)
+		}
+		at, byID, err2 := tx.PersonByID(t.Context(), other.Owner.ID)
+		if at != other.ID || !reflect.DeepEqual(byID, other.Owner) {
+			t.Errorf("by id: %s, %+v", at, byID)
+		}
+		at, token, err3 := tx.TokenByHash(t.Context(), w.Token.Hash)
+		if at != w.ID || !reflect.DeepEqual(token, w.Token) {
+			t.Errorf("token: %s, %+v", at, token)
+		}
+		at, feed, err4 := tx.FeedByHash(t.Context(), w.Feed.Hash)
+		if at != w.ID || !reflect.DeepEqual(feed, w.Feed) {
+			t.Errorf("feed: %s, %+v", at, feed)
+		}
+		return errors.Join(err, err1, err2, err3, err4)
+	})
+	for name, find := range map[string]func(orders.SystemTx) error{
+		"email": func(tx orders.SystemTx) error {
+			_, _, err := tx.PersonByEmail(t.Context(), "no@example.org")
+			return err
+		},
+		"email of bits": func(tx orders.SystemTx) error { _, _, err := tx.PersonByEmail(t.Context(), "a\x00\xff"); return err },
+		"id":            func(tx orders.SystemTx) error { _, _, err := tx.PersonByID(t.Context(), unknownID); return err },
+		"no id":         func(tx orders.SystemTx) error { _, _, err := tx.PersonByID(t.Context(), "17"); return err },
+		"token":         func(tx orders.SystemTx) error { _, _, err := tx.TokenByHash(t.Context(), w.Feed.Hash); return err },
+		"feed":          func(tx orders.SystemTx) error { _, _, err := tx.FeedByHash(t.Context(), nil); return err },
+	} {
+		if err := s.System(t.Context(), find); !errors.Is(err, orders.ErrNotFound) {
+			t.Errorf("unknown %s: %v, want ErrNotFound", name, err)
+		}
+	}
+}
+
+func TestRevokedKeysAreNotFound(t *testing.T) {
+	t.Parallel()
+	s := newStore(t)
+	w := newWorld(t, s, "tideline")
+	w.Token.RevokedAt, w.Feed.RevokedAt = noon(3, 1), noon(3, 1)
+	write(t, s, w.ID, func(tx orders.Tx) error {
+		return errors.Join(tx.Tokens().Update(t.Context(), &w.Token), tx.Feeds().Update(t.Context(), &w.Feed))
+	})
+	system(t, s, func(tx orders.SystemTx) error {
+		if _, _, err := tx.TokenByHash(t.Context(), w.Token.Hash); !errors.Is(err, orders.ErrNotFound) {
+			t.Errorf("token: %v, want ErrNotFound", err)
+		}
+		if _, _, err := tx.FeedByHash(t.Context(), w.Feed.Hash); !errors.Is(err, orders.ErrNotFound) {
+			t.Errorf("feed: %v, want ErrNotFound", err)
+		}
+		return nil
+	})
+}
+
+func TestWorkshopIDsArePaged(t *testing.T) {
+	t.Parallel()
+	s := newStore(t)
+	var want, got []string
+	for _, name := range []string{"tideline", "saltgrass", "dune"} {
+		want = append(want, newWorld(t, s, name).ID)
+	}
+	slices.Sort(want)
+	for after := ""; len(got) <= len(want); {
+		var ids []string
+		system(t, s, func(tx orders.SystemTx) (err error) {
+			ids, err = tx.WorkshopIDs(t.Context(), after, 2)
+			return err
+		})
+		if len(ids) == 0 {
+			break
+		}
+		got, after = append(got, ids...), ids[len(ids)-1]
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+}
+
+func TestUseIsNotedOnceAMinute(t *testing.T) {
+	t.Parallel()
+	s := newStore(t)
+	w := newWorld(t, s, "tideline")
+	start := noon(3, 1)
+	for _, c := range []struct{ at, want time.Time }{
+		{start, start},
+		{start.Add(59 * time.Second), start},
+		{start.Add(60 * time.Second), start.Add(60 * time.Second)},
+		{start.Add(61 * time.Second), start.Add(60 * time.Second)},
+	} {
+		system(t, s, func(tx orders.SystemTx) error {
+			return errors.Join(tx.Used(t.Context(), w.Token.Hash, c.at), tx.Used(t.Context(), w.Feed.Hash, c.at),
+				tx.Used(t.Context(), []byte("unknown"), c.at))
+		})
+		read(t, s, w.ID, func(tx orders.Tx) error {
+			token, err := tx.Tokens().Get(t.Context(), w.Token.ID)
+			feed, err2 := tx.Feeds().Get(t.Context(), w.Feed.ID)
+			if !token.UsedAt.Equal(c.want) || !feed.UsedAt.Equal(c.want) || token.Version != 1 || feed.Version != 1 {
+				t.Errorf("used at %s: noted %s and %s, want %s", c.at, token.UsedAt, feed.UsedAt, c.want)
+			}
+			return errors.Join(err, err2)
+		})
+	}
+}
+
+func TestSecretIsUsedUpOnce(t *testing.T) {
+	t.Parallel()
+	s := newStore(t)
+	system(t, s, func(tx orders.SystemTx) error {
+		return errors.Join(tx.SetSecret(t.Context(), "setup", []byte("first")), tx.SetSecret(t.Context(), "setup", []byte("second")))
+	})
+	results := make(chan error, 2)
+	use := func(tx orders.SystemTx) error {
+		value, err := tx.Secret(t.Context(), "setup")
+		if err != nil {
+			return err
+		}
+		if string(value) != "second" {
+			t.Errorf("secret %q, want the second", value)
+		}
+		return tx.SetSecret(t.Context(), "setup", nil)
+	}
+	for range 2 {
+		go func() { results <- s.System(t.Context(), use) }()
+	}
+	a, b := <-results, <-results
+	if (a == nil) == (b == nil) || !errors.Is(errors.Join(a, b), orders.ErrNotFound) {
+		t.Errorf("used twice: %v and %v; want one ErrNotFound", a, b)
+	}
+}
+
+func TestSignInFailuresAreCounted(t *testing.T) {
+	t.Parallel()
+	s := newStore(t)
+	start := noon(3, 1)
+	long := strings.Repeat("é", 400) + "\x00\xff"
+	system(t, s, func(tx orders.SystemTx) error {
+		return errors.Join(
+			tx.AddSignIn(t.Context(), "Maud@example.org", "10.0.0.1", false, start),
+			tx.AddSignIn(t.Context(), "maud@example.org", "10.0.0.1", false, start.Add(time.Minute)),
+			tx.AddSignIn(t.Context(), "maud@example.org", "10.0.0.1", true, start.Add(time.Minute)),
+			tx.AddSignIn(t.Context(), long, "10.0.0.1", false, start.Add(2*time.Minute)),
+		)
+	})
+	for _, c := range []struct {
+		email, addr     string
+		since           time.Time
+		byEmail, byAddr int
+	}{
+		{"MAUD@example.org", "10.0.0.1", start, 2, 3},
+		{"maud@example.org", "10.0.0.2", start.Add(time.Second), 1, 0},
+		{long, "10.0.0.1", start.Add(time.Hour), 0, 0},
+		{long, "", start, 1, 0},
+	} {
+		system(t, s, func(tx orders.SystemTx) error {
+			byEmail, byAddr, err := tx.SignInFailures(t.Context(), c.email, c.addr, c.since)
+			if byEmail != c.byEmail || byAddr != c.byAddr {
+				t.Errorf("%.20q %s since %s: %d and %d, want %d and %d", c.email, c.addr, c.since, byEmail, byAddr, c.byEmail, c.byAddr)
+			}
+			return err
+		})
+	}
+	system(t, s, func(tx orders.SystemTx) error {
+		if err := tx.AddSignIn(t.Context(), "x", "y", false, start.Add(25*time.Hour)); err != nil {
+			return err
+		}
+		byEmail, byAddr, err := tx.SignInFailures(t.Context(), "maud@example.org", "10.0.0.1", start)
+		if byEmail != 0 || byAddr != 0 {
+			t.Errorf("a day later %d and %d are kept", byEmail, byAddr)
+		}
+		return err
+	})
+}
+
+func TestJournalIsOnlyAddedTo(t *testing.T) {
+	t.Parallel()
+	db := newDB(t)
+	w := newWorld(t, open(t, db.AppURL), "tideline")
+	for name, url := range roles(t, db) {
+		conn := connect(t, url)
+		if _, err := conn.Exec(t.Context(), `SELECT set_config('ripeline.workshop', $1, false)`, w.ID); err != nil {
+			t.Fatal(err)
+		}
+		for _, sql := range []string{`UPDATE journal SET text = 'x'`, `DELETE FROM journal`, `TRUNCATE journal`} {
+			if _, err := conn.Exec(t.Context(), sql); err == nil {
+				t.Errorf("%s: %s was accepted", name, sql)
+			}
+		}
+		if n := query[int](t, conn, `SELECT count(*) FROM journal WHERE text = 'Accepted it'`)[0]; n != 1 {
+			t.Errorf("%s: %d entries left, want 1", name, n)
+		}
+	}
+}
+
+func TestIdempotencyKeys(t *testing.T) {
+	t.Parallel()
+	db := newDB(t)
+	s := open(t, db.AppURL)
+	w, other := newWorld(t, s, "tideline"), newWorld(t, s, "saltgrass")
+	admin := connect(t, adminURL(t, db))
+	_, err := admin.Exec(t.Context(), `UPDATE idempotency_keys SET created_at = now() - interval '25 hours'`)
+	must(t, err)
+	recall := func(of *world, key string) error {
+		return s.Write(t.Context(), of.ID, func(tx orders.Tx) error {
+			if err := tx.Remember(t.Context(), "new-"+key, []byte("h"), []byte("[]")); err != nil {
+				return err
+			}
+			hash, result, err := tx.Remembered(t.Context(), key)
+			if err == nil && (string(hash) != "request" || string(result) != "{}") {
+				t.Errorf("remembered %q and %q", hash, result)
+			}
+			return err
+		})
+	}
+	must(t, recall(w, "key"))
+	if err := recall(w, "unknown"); !errors.Is(err, orders.ErrNotFound) {
+		t.Errorf("unknown key: %v, want ErrNotFound", err)
+	}
+	_, err = admin.Exec(t.Context(), `UPDATE idempotency_keys SET created_at = now() - interval '3 days' WHERE workshop_id = $1`, w.ID)
+	must(t, err)
+	if err := recall(w, "key"); !errors.Is(err, orders.ErrNotFound) {
+		t.Errorf("key of three days ago: %v, want ErrNotFound", err)
+	}
+	must(t, recall(other, "key"))
+}
