@@ -23,6 +23,7 @@ import (
 	"log/slog"
 	"net"
 	"net/url"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -139,6 +140,7 @@ func (s *Service) RunOnce(ctx context.Context) (int, error) {
 	var group errgroup.Group
 	for i := range s.cfg.Workers {
 		group.Go(func() error {
+			defer recovered(&failures[i])
 			counts[i], failures[i] = s.drain(ctx)
 			return nil
 		})
@@ -149,6 +151,15 @@ func (s *Service) RunOnce(ctx context.Context) (int, error) {
 		n += c
 	}
 	return n, errors.Join(append(errs, failures...)...)
+}
+
+// recovered turns a panic of a worker into an error. The tick recovers its own
+// goroutine only, and one reminder must not stop the service; its lease stands,
+// so it is tried again later.
+func recovered(err *error) {
+	if r := recover(); r != nil {
+		*err = fmt.Errorf("panic: %v\n%s", r, debug.Stack())
+	}
 }
 
 // drain claims and delivers until nothing is due.
