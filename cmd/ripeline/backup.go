@@ -7,8 +7,6 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
-
-	"ripeline/orders/postgres"
 )
 
 type migrateCmd struct {
@@ -47,7 +45,7 @@ func (c backupCmd) Run(ctx context.Context, std streams) (err error) {
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
 	show := newProgress(std.err, "Backing up")
-	err = postgres.Dump(ctx, db.ownerURL, tmp, show.rows)
+	err = db.store.Dump(ctx, tmp, show.rows)
 	show.done()
 	if err = errors.Join(err, tmp.Sync(), tmp.Close()); err != nil {
 		return fmt.Errorf("backup: %w", err)
@@ -76,7 +74,7 @@ func (c restoreCmd) Run(ctx context.Context, std streams) (err error) {
 	}
 	defer func() { err = errors.Join(err, db.close(ctx)) }()
 	show := newProgress(std.err, "Restoring")
-	err = postgres.Load(ctx, db.ownerURL, f, show.rows)
+	err = db.store.Load(ctx, f, show.rows)
 	show.done()
 	if err != nil {
 		return fmt.Errorf("restore: %w", err)

@@ -23,9 +23,8 @@ type database struct {
 
 // opened is a database that can be used.
 type opened struct {
-	store    *postgres.Store
-	ownerURL string
-	server   *localpg.Server // nil when not started here
+	store  *postgres.Store
+	server *localpg.Server // nil when not started here
 }
 
 // urls finds the database, starting the private one unless one is named or
@@ -52,7 +51,7 @@ func (d database) open(ctx context.Context, log *slog.Logger) (*opened, error) {
 	if err != nil {
 		return nil, err
 	}
-	o := &opened{ownerURL: owner, server: server}
+	o := &opened{server: server}
 	if err := postgres.Migrate(ctx, owner, log); err != nil {
 		return nil, errors.Join(err, o.close(ctx))
 	}
