@@ -122,6 +122,20 @@ func (r *round) standing() []schedule.OrderOutcome {
 	return out
 }
 
+// rated is the published objective with the lateness of these outcomes.
+func (r *round) rated(outcomes []schedule.OrderOutcome) schedule.Objective {
+	out := r.last.Objective
+	out.Late, out.Tardiness = 0, 0
+	for _, x := range outcomes {
+		o, _ := find(r.snap.Orders, x.OrderID, func(o Order) string { return o.ID })
+		if x.Missed() {
+			out.Late += o.Weight
+		}
+		out.Tardiness += o.Weight * x.LateDays
+	}
+	return out
+}
+
 // short is how many pieces of an order are allocated from nowhere.
 func (s *Snapshot) short(o Order) int {
 	short := 0

@@ -169,7 +169,7 @@ func (s *Snapshot) fits(d Design) (fits []schedule.Fit, footprint calc.Area) {
 			continue
 		}
 		cut, err := calc.Yield(m.calcMold(), calc.CutPlan(d.Cut))
-		if err != nil {
+		if err != nil || cut.Pieces > maxPieces {
 			continue // a mold changed since: it no longer suits the cut plan
 		}
 		fits = append(fits, schedule.Fit{MoldID: id, Full: cut.Pieces, Min: cut.MinPieces(m.MinFill), Step: cut.Step})

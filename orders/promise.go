@@ -81,7 +81,7 @@ func checkAsked(ctx context.Context, tx Tx, c *Check, o Order, weight int, today
 		if err := checkLine(ctx, tx, c, fmt.Sprintf("lines[%d].", i), l, before); err != nil {
 			return err
 		}
-		if l.Total() <= maxPieces {
+		if max(l.Pieces, l.Spares, l.Keepsakes) <= maxPieces {
 			total += max(0, l.Total())
 		}
 	}

@@ -197,7 +197,7 @@ func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) 
 	number, outcomes := r.snap.Workshop.PlanRevision, r.standing()
 	if !r.sameOutcomes(r.before(), outcomes) {
 		rev := PlanRevision{
-			Why: r.cause.why, Objective: r.last.Objective, Bound: r.last.Bound, Diff: renamed(schedule.Diff{}, nil), Outcomes: outcomes, Problems: orEmpty(r.last.Problems),
+			Why: r.cause.why, Objective: r.rated(outcomes), Bound: r.last.Bound, Diff: renamed(r.loss(), nil), Outcomes: outcomes, Problems: orEmpty(r.last.Problems),
 		}
 		if err := r.addRevision(ctx, &rev); err != nil {
 			return PlanChange{}, err
@@ -219,6 +219,15 @@ func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) 
 		return PlanChange{}, err
 	}
 	return PlanChange{Revision: number, Diff: ps[0].Diff, Proposals: ps}, nil
+}
+
+// loss is the difference that a loss makes by itself.
+func (r *round) loss() schedule.Diff {
+	_, runs := find(r.snap.Batches, r.cause.fact, func(b Batch) string { return b.ID })
+	if !r.cause.lost || runs {
+		return schedule.Diff{}
+	}
+	return schedule.Diff{Dropped: []string{r.cause.fact}}
 }
 
 // proposals is the ways as rows, against the given plan revision. A loss that

@@ -3,6 +3,7 @@ package orders_test
 import (
 	"errors"
 	"flag"
+	"maps"
 	"testing"
 	"time"
 
@@ -39,11 +40,30 @@ func TestRandomLives(t *testing.T) {
 			s.goesOn(before)
 			s.stayed(facts)
 			s.sound(false)
+			if rapid.Bool().Draw(r, "settles") {
+				s.settles()
+			}
 			if t.Failed() {
 				r.FailNow()
 			}
 		}
 	})
+}
+
+// settles checks that planning the same book again at the same time changes
+// nothing.
+func (s *shop) settles() {
+	first, err := s.book.Replan(s.ctx, s.owner)
+	s.must(err)
+	tasks := s.tasks()
+	again, err := s.book.Replan(s.ctx, s.owner)
+	s.must(err)
+	if again.Published || again.Revision != first.Revision {
+		s.t.Errorf("planning again published plan %d: %+v", again.Revision, again.Diff)
+	}
+	if now := s.tasks(); !maps.Equal(tasks, now) {
+		s.t.Errorf("planning again changed tasks")
+	}
 }
 
 // act does one random thing. Being refused is fine; being broken is not.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -225,3 +226,5 @@ func invalidAt(t testing.TB, err error, field string) {
 	}
 	t.Errorf("invalid fields are %v, want %s", invalid.Fields, field)
 }
+
+func contains(text, part string) bool { return strings.Contains(text, part) }

@@ -1,7 +1,6 @@
 package orders_test
 
 import (
-	"strings"
 	"testing"
 	"time"
 
@@ -123,7 +122,7 @@ func (s *shop) journalSays(subject, text string) {
 	page, err := s.book.Journal(s.ctx, s.owner, orders.ListQuery{Parent: subject})
 	s.must(err)
 	for _, e := range page.Items {
-		if strings.Contains(e.Text, text) {
+		if contains(e.Text, text) {
 			return
 		}
 	}
