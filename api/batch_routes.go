@@ -7,10 +7,11 @@ import (
 	"ripeline/orders"
 )
 
-// batchAnswer is a batch and what it did to the plan.
+// batchAnswer is a batch and what telling it did to the plan; a weighing does
+// not say.
 type batchAnswer struct {
-	Batch      orders.Batch      `json:"batch"`
-	PlanChange orders.PlanChange `json:"plan_change"`
+	Batch      orders.Batch       `json:"batch"`
+	PlanChange *orders.PlanChange `json:"plan_change,omitempty"`
 }
 
 // designAnswer is a design and what it did to the plan.
@@ -48,10 +49,10 @@ func (s *server) batches() {
 		func(ctx context.Context, a orders.Actor, id string, version int, in pinRequest) (orders.Batch, orders.PlanChange, error) {
 			return b.Pin(ctx, a, id, version, in.Pinned)
 		})
-	happen(s, "weigh", "Add a weighing to a curing batch", "The mass of the marked pieces, in milligrams.",
-		func(ctx context.Context, a orders.Actor, id string, version int, in orders.Weighing) (orders.Batch, orders.PlanChange, error) {
+	happened(s, "weigh", "Add a weighing to a curing batch", "The mass of the marked pieces, in milligrams.",
+		func(ctx context.Context, a orders.Actor, id string, version int, in orders.Weighing) (batchAnswer, error) {
 			batch, err := b.Weigh(ctx, a, id, version, in)
-			return batch, orders.PlanChange{}, err
+			return batchAnswer{Batch: batch}, err
 		})
 	add(s, route{
 		method: http.MethodPost, path: "/designs/{id}/trial", id: "judge-trial", tag: tagRecipes,
@@ -67,20 +68,30 @@ func (s *server) batches() {
 		})
 }
 
-// happen adds a fact of type F that can be told of a batch.
+// happen adds a fact of type F that can be told of a batch and changes the plan.
 func happen[F any](s *server, step, summary, doc string,
 	tell func(context.Context, orders.Actor, string, int, F) (orders.Batch, orders.PlanChange, error),
 ) {
-	add(s, route{
+	happened(s, step, summary, doc, func(ctx context.Context, a orders.Actor, id string, version int, fact F) (batchAnswer, error) {
+		batch, change, err := tell(ctx, a, id, version, fact)
+		return batchAnswer{batch, &change}, err
+	})
+}
+
+// happened adds a fact of type F that can be told of a batch.
+func happened[F any](s *server, step, summary, doc string,
+	tell func(context.Context, orders.Actor, string, int, F) (batchAnswer, error),
+) {
+	r := route{
 		method: http.MethodPost, path: "/batches/{id}/" + step, id: step + "-batch", tag: tagBatches, summary: summary, doc: doc,
 		access: writes, keyed: true,
-	},
-		func(ctx context.Context, a orders.Actor, in *changing[F]) (*found[batchAnswer], error) {
-			version, err := seenVersion(ctx, in.IfMatch)
-			if err != nil {
-				return nil, err
-			}
-			batch, change, err := tell(ctx, a, in.ID, version, in.Body.Value)
-			return versioned(batchAnswer{batch, change}, batch.Version, err)
-		})
+	}
+	add(s, r, func(ctx context.Context, a orders.Actor, in *changing[F]) (*found[batchAnswer], error) {
+		version, err := seenVersion(ctx, in.IfMatch)
+		if err != nil {
+			return nil, err
+		}
+		answer, err := tell(ctx, a, in.ID, version, in.Body.Value)
+		return versioned(answer, answer.Batch.Version, err)
+	})
 }

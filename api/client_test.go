@@ -154,7 +154,7 @@ func (s *shop) furnish() goods {
 	want[orders.Workshop](s.t, s.send(http.MethodPut, "/workshop", w, "If-Match", etag(int(w["version"].(float64)))), http.StatusOK)
 	var g goods
 	g.mold = s.make("/molds", map[string]any{
-		"name": "Loaf", "kind": "loaf", "length_um": 250_000, "width_um": 90_000, "depth_um": 70_000, "count": 2, "min_fill_ppm": 500_000, "clean_minutes": 30,
+		"name": "Loaf", "kind": "loaf", "length_um": 500_000, "width_um": 90_000, "depth_um": 70_000, "count": 2, "min_fill_ppm": 500_000, "clean_minutes": 30,
 	})
 	g.rack = s.make("/racks", map[string]any{"name": "North wall", "width_um": 900_000, "depth_um": 400_000, "shelves": 5})
 	for _, name := range []string{"Sodium hydroxide", "Water"} {

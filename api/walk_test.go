@@ -95,6 +95,7 @@ func (s *shop) failOne(goods) string {
 }
 
 func TestEveryRouteAsksWhoCalls(t *testing.T) {
+	t.Parallel()
 	s := openShop(t)
 	eachRoute(t, s.h, func(name, method, path string) {
 		path = strings.NewReplacer("{id}", "019392aa-0000-7000-8000-000000000000", prefix, "").Replace(path)
@@ -113,6 +114,7 @@ func TestEveryRouteAsksWhoCalls(t *testing.T) {
 }
 
 func TestAnotherWorkshopSeesNothing(t *testing.T) {
+	t.Parallel()
 	first := openShop(t)
 	ids := first.firstIDs()
 	second := first.neighbour("reef@pools.example")
@@ -164,6 +166,7 @@ func (s *shop) seesNone(path string, ids map[string]string) orders.Page[any] {
 }
 
 func TestAnotherWorkshopsRecordsCanNotBeUsed(t *testing.T) {
+	t.Parallel()
 	first := openShop(t)
 	theirs := first.furnish()
 	second := first.neighbour("reef@pools.example")
