@@ -93,6 +93,7 @@ type batchView struct {
 	Notes                       string
 	Steps                       []stepView
 	Action                      *batchAction
+	SheetFirst                  bool // before the pour the weights matter most
 	Wrong                       string
 	Pinned, CanPin              bool
 	Orders                      []sourceView
@@ -112,8 +113,8 @@ type stepView struct {
 
 // batchAction is the form for the next step.
 type batchAction struct {
-	Address, Button string
-	Fields          []field
+	Address, Title, Button string
+	Fields                 []field
 }
 
 type weighView struct {
@@ -140,7 +141,7 @@ func (v *visit) drawBatch(f *form) error {
 		rights: v.rights(), ID: b.ID, Lot: b.Lot, Design: names.designName(b.DesignID), DesignHref: "/designs/" + b.DesignID,
 		State: capital(v.batchState(b)), Pieces: b.Pieces, Sound: b.Sound, Molds: moldsText(names, b), Notes: b.Notes,
 		Steps: v.batchSteps(b), Pinned: b.Pinned, CanPin: b.State == orders.BatchPlanned && v.may(orders.Owner),
-		Sheet: v.sheetView(names, b), Cuts: v.batchCuts(names, b),
+		SheetFirst: b.State == orders.BatchPlanned, Sheet: v.sheetView(names, b), Cuts: v.batchCuts(names, b),
 	}
 	if b.State == orders.BatchPoured || b.State == orders.BatchCuring {
 		view.Wrong = "/batches/" + b.ID + "/wrong"
@@ -231,11 +232,11 @@ func (v *visit) batchAction(f *form, b orders.Batch) *batchAction {
 	href := "/batches/" + b.ID
 	switch b.State {
 	case orders.BatchPlanned:
-		return &batchAction{href + "/pour", "Poured", []field{at.hint("The end of the pour."), notes}}
+		return &batchAction{href + "/pour", "Next: pour it", "Poured", []field{at.hint("The end of the pour."), notes}}
 	case orders.BatchPoured:
-		return &batchAction{href + "/cut", "Cut", []field{at, spoiled, reason, notes}}
+		return &batchAction{href + "/cut", "Next: cut it", "Cut", []field{at, spoiled, reason, notes}}
 	case orders.BatchCuring:
-		return &batchAction{href + "/wrap", "Wrapped", []field{at, spoiled, reason, notes}}
+		return &batchAction{href + "/wrap", "Next: wrap it", "Wrapped", []field{at, spoiled, reason, notes}}
 	case orders.BatchWrapped, orders.BatchFailed, orders.BatchCancelled: // it has ended
 	}
 	return nil
@@ -256,7 +257,8 @@ func (v *visit) weighView(f *form, b orders.Batch) *weighView {
 			first = each
 		}
 		row := weighRow{When: v.words.at(w.At), Pieces: strconv.Itoa(w.Pieces), Each: v.words.mass(w.Mass / calcPieces(w.Pieces))}
-		if first > 0 {
+		row.Lost = "first"
+		if len(view.Rows) > 0 && first > 0 {
 			row.Lost = strconv.FormatFloat(100*(first-each)/first, 'f', 1, 64) + " %"
 		}
 		view.Rows = append(view.Rows, row)

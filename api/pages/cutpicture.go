@@ -35,8 +35,10 @@ func drawCut(w words, m orders.Mold, plan orders.CutPlan) (cutPicture, error) {
 		Title: fmt.Sprintf("%s: %s", m.Name, count(yield.Pieces, "piece")),
 		Lines: []string{
 			fmt.Sprintf("Each piece %s × %s × %s", w.length(yield.Piece.Long), w.length(yield.Piece.Middle), w.length(yield.Piece.Short)),
-			fmt.Sprintf("%s of the mold goes to trims and rests", trimZeros(yield.WasteShare.Percent(1))+" %"),
 		},
+	}
+	if yield.WasteShare >= calc.Percent/10 {
+		pic.Lines = append(pic.Lines, trimZeros(yield.WasteShare.Percent(1))+" % of the mold goes to trims and rests")
 	}
 	if better, ok := calc.LessWaste(mold, cuts); ok {
 		pic.Lines = append(pic.Lines, "Slices of "+w.length(better.Thickness)+" would waste less")

@@ -27,7 +27,7 @@ func molds() recordKind[orders.Mold] {
 func moldRow(v *visit, _ *shelf, m orders.Mold) recordRow {
 	size := fmt.Sprintf("%s × %s × %s", v.words.length(m.Length), v.words.length(m.Width), v.words.length(m.Depth))
 	if m.Kind == calc.MoldCavity {
-		size = count(m.Cavities, "cavity") + " of " + m.CavityVolume.String()
+		size = count(m.Cavities, "cavity") + " of " + v.words.volume(m.CavityVolume)
 	}
 	row := recordRow{Title: m.Name, Badge: strconv.Itoa(m.Count) + " ×", Lines: []string{capital(string(m.Kind)) + ", " + size}}
 	if m.Retired {

@@ -176,12 +176,28 @@ func (v *visit) answer(names *shelf, q orders.Question, a *schedule.Answer) *ans
 	for _, alt := range a.Alternatives {
 		view.Ways = append(view.Ways, v.way(q, alt))
 	}
-	if a.Verdict == schedule.No && !a.Earliest.IsZero() && !offersDate(a.Alternatives) {
-		view.Ways = append(view.Ways, v.way(q, schedule.Alternative{
-			Kind: schedule.AltLaterDate, Text: "Promise " + v.words.day(a.Earliest) + " instead.", NeededBy: a.Earliest,
-		}))
+	if later, ok := v.laterDate(q, a); ok && a.Verdict == schedule.No && !offersDate(a.Alternatives) {
+		view.Ways = append(view.Ways, v.way(q, later))
 	}
 	return view
+}
+
+// laterDate is a date to ask for where the answer offers none: the earliest
+// that can be promised, else the first that is not known to be impossible.
+func (v *visit) laterDate(q orders.Question, a *schedule.Answer) (schedule.Alternative, bool) {
+	if !a.Earliest.IsZero() {
+		return schedule.Alternative{Kind: schedule.AltLaterDate, Text: "Promise " + v.words.day(a.Earliest) + " instead.", NeededBy: a.Earliest}, true
+	}
+	if a.Bound.IsZero() {
+		return schedule.Alternative{}, false
+	}
+	days := v.shop.HandOver
+	if q.HandOver != nil {
+		days = *q.HandOver
+	}
+	first := a.Bound.AddDays(days)
+	text := "Nothing is known to stand against " + v.words.day(first) + ". Ask whether it can be promised."
+	return schedule.Alternative{Kind: schedule.AltLaterDate, Text: text, NeededBy: first}, first.After(q.NeededBy)
 }
 
 func offersDate(alts []schedule.Alternative) bool {

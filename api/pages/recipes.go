@@ -148,7 +148,7 @@ func recipeAside(v *visit, s *shelf, r orders.Recipe) aside {
 	out := aside{Title: "For " + v.words.mass(calc.Kilogram) + " of oils", Lines: []string{
 		"Lye (NaOH): " + v.words.mass(m.lye.NaOH),
 		"Water for the lye: " + v.words.mass(m.lye.Water),
-		fmt.Sprintf("Batter: %s, about %s", v.words.mass(m.batter.Mass), m.batter.Volume),
+		fmt.Sprintf("Batter: %s, about %s", v.words.mass(m.batter.Mass), v.words.volume(m.batter.Volume)),
 	}}
 	for _, w := range m.lye.Warnings {
 		out.Warn = append(out.Warn, w.Message)

@@ -38,7 +38,7 @@ func (v *visit) sheetView(names *shelf, b orders.Batch) *sheetView {
 	recipe, _ := names.recipe(design.RecipeID)
 	view.Parts = v.sheetParts(s, design)
 	view.Notes = recipe.Notes
-	view.Batter = fmt.Sprintf("%s of batter, about %s", v.words.mass(s.batter.Mass), s.batter.Volume)
+	view.Batter = fmt.Sprintf("%s of batter, about %s", v.words.mass(s.batter.Mass), v.words.volume(s.batter.Volume))
 	for i, f := range s.fills {
 		view.Fills = append(view.Fills, fmt.Sprintf("%d × %s, filled to %s %%", f.Count, names.moldName(b.Molds[i].MoldID), trimZeros(f.Share.Percent(0))))
 	}

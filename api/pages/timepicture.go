@@ -21,7 +21,7 @@ type timePicture struct {
 type bar struct {
 	Kind        string // class of its look
 	Label       string
-	Dates, Text string
+	Days, Dates string
 	X, Width    string // percent
 	Y, TextY    int
 	LabelX      string
@@ -39,6 +39,10 @@ const (
 	barPitch   = 30 // pixels from one bar to the next
 	barHeight  = 20
 	pictureTop = 8
+
+	// letterShare is the width of a letter in percent of the narrowest drawing:
+	// 7.5 of 300 pixels.
+	letterShare = 2.5
 )
 
 // scale maps days to percents of the width; a day takes its own room, so the
@@ -90,14 +94,15 @@ func (v *visit) bar(sc scale, s schedule.Stage, row int) bar {
 	}
 	left, right := sc.at(from), sc.at(s.To.AddDays(1))
 	b := bar{
-		Kind: stageClass(s.Kind), Label: stageName(s.Kind, s.To.Sub(from)+1), Dates: v.words.days(s.From, s.To), Text: s.Text,
+		Kind: stageClass(s.Kind), Label: stageName(s.Kind), Days: count(s.To.Sub(from)+1, "day"), Dates: v.words.days(s.From, s.To),
 		X: percent(left), Width: percent(right - left), Y: pictureTop + row*barPitch,
 	}
 	b.TextY = b.Y + barHeight/2 + 5
+	room := letterShare * float64(len([]rune(b.Label))+2)
 	switch { // beside the bar where there is room, else inside it
-	case right <= 55:
+	case right+room <= 100:
 		b.LabelX = percent(right + 1.5)
-	case left >= 45:
+	case left-room >= 0:
 		b.LabelX, b.LabelEnd = percent(left-1.5), true
 	default:
 		b.LabelX = percent(left + 1.5)
@@ -120,14 +125,18 @@ func stageClass(kind string) string {
 	return "wait"
 }
 
-func stageName(kind string, days int) string {
-	names := map[string]string{
-		"supplies": "Supplies", "wait": "Wait", "pour": "Pour", "mold": "In the mold", "cure": "Shortest cure",
-		"target": "To the wished cure", "wrap": "Wrap", "spare": "To spare", "hand-over": "Hand over",
+func stageName(kind string) string {
+	switch kind {
+	case "mold":
+		return "In the mold"
+	case "cure":
+		return "Shortest cure"
+	case "target":
+		return "Wished cure"
+	case "spare":
+		return "To spare"
+	case "hand-over":
+		return "Hand over"
 	}
-	name, ok := names[kind]
-	if !ok {
-		name = capital(kind)
-	}
-	return name + ", " + count(days, "day")
+	return capital(kind)
 }

@@ -163,7 +163,19 @@ func (w words) mass(m calc.Mass) string {
 	return m.Grams(1) + " g"
 }
 
-func (w words) length(l calc.Length) string { return w.lengthValue(l) + " " + w.lengthUnit() }
+// length is a size to read: to a tenth of a millimetre or a hundredth of an
+// inch.
+func (w words) length(l calc.Length) string {
+	if w.imperial {
+		return trimZeros(l.Inches(2)) + " in"
+	}
+	return trimZeros(l.Millimetres(1)) + " mm"
+}
+
+// volume is a volume to read, in whole millilitres.
+func (w words) volume(l calc.Volume) string {
+	return strconv.FormatInt(int64((l+calc.Millilitre/2)/calc.Millilitre), 10) + " ml"
+}
 
 func (w words) lengthUnit() string {
 	if w.imperial {
