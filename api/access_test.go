@@ -5,6 +5,7 @@ import (
 	"net/http/httptest"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/alexedwards/scs/v2"
 
@@ -132,5 +133,23 @@ func TestFeedsKnowNoSession(t *testing.T) {
 	problemIn(t, res, http.StatusNotFound)
 	if res.Header.Get("Set-Cookie") != "" || strings.Contains(strings.Join(res.Header.Values("Vary"), ","), "Cookie") {
 		t.Errorf("headers are %v", res.Header)
+	}
+}
+
+// lostStore is a session store whose database can not be reached.
+type lostStore struct{}
+
+func (lostStore) Delete(string) error                    { return errDown }
+func (lostStore) Find(string) ([]byte, bool, error)      { return nil, false, errDown }
+func (lostStore) Commit(string, []byte, time.Time) error { return errDown }
+
+func TestSessionWithoutDatabase(t *testing.T) {
+	cfg := plainConfig()
+	cfg.Sessions = scs.New()
+	cfg.Sessions.Store = lostStore{}
+	cfg.Pages = http.HandlerFunc(func(http.ResponseWriter, *http.Request) { t.Error("a page was shown") })
+	res := ask(t, mustNew(t, cfg), http.MethodGet, "/today", "", "Cookie", "session=abc")
+	if p := problemIn(t, res, http.StatusServiceUnavailable); strings.Contains(p.Detail, "dial") {
+		t.Errorf("tells %q", p.Detail)
 	}
 }

@@ -12,6 +12,9 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
 )
 
 // ask sends one request and returns the answer; headers come in pairs.
@@ -106,6 +109,20 @@ func TestUnknownAddressesAndMethods(t *testing.T) {
 		problemIn(t, res, http.StatusMethodNotAllowed)
 		if got := res.Header.Get("Allow"); got != allow {
 			t.Errorf("%s: Allow is %q, want %q", path, got, allow)
+		}
+	}
+}
+
+func TestPagesRouteForThemselves(t *testing.T) {
+	pages := chi.NewRouter()
+	pages.Use(middleware.GetHead)
+	pages.Get("/today", func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "today") })
+	cfg := plainConfig()
+	cfg.Pages = pages
+	h := mustNew(t, cfg)
+	for _, method := range []string{http.MethodGet, http.MethodHead} {
+		if res := ask(t, h, method, "/today", ""); res.StatusCode != http.StatusOK {
+			t.Errorf("%s: %d", method, res.StatusCode)
 		}
 	}
 }

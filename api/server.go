@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -51,9 +52,18 @@ func New(cfg Config) (http.Handler, error) {
 	}
 	root.HandleFunc("/api/*", notFound)
 	if cfg.Pages != nil {
-		root.With(s.bounded, sameOrigin, s.sessioned).Handle("/*", cfg.Pages)
+		root.With(s.bounded, sameOrigin, s.sessioned, apart).Handle("/*", cfg.Pages)
 	}
 	return root, nil
+}
+
+// apart lets the pages route for themselves: with this router's state in the
+// context, a chi router among them would take our routes for its own.
+func apart(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		none := (*chi.Context)(nil)
+		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), chi.RouteCtxKey, none)))
+	})
 }
 
 // clientAddr finds the address a request came from.

@@ -50,8 +50,13 @@ func (s *server) sessioned(next http.Handler) http.Handler {
 	if s.cfg.Sessions == nil {
 		return next
 	}
-	known := s.cfg.Sessions.LoadAndSave(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		id := s.cfg.Sessions.GetString(r.Context(), SessionKey)
+	manager := *s.cfg.Sessions // shares its data with the pages' own
+	manager.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) {
+		s.cfg.Log.LogAttrs(r.Context(), slog.LevelError, "session failed", slog.String("request", RequestID(r.Context())), slog.Any("error", err))
+		refuse(w, r, overloaded(r.Context()))
+	}
+	known := manager.LoadAndSave(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		id := manager.GetString(r.Context(), SessionKey)
 		if id == "" {
 			next.ServeHTTP(w, r)
 			return
@@ -59,7 +64,7 @@ func (s *server) sessioned(next http.Handler) http.Handler {
 		person, actor, err := s.cfg.Book.ActorOf(r.Context(), id)
 		switch {
 		case errors.Is(err, orders.ErrNotFound): // retired since; the session means nothing now
-			s.cfg.Sessions.Remove(r.Context(), SessionKey)
+			manager.Remove(r.Context(), SessionKey)
 		case err != nil:
 			refuse(w, r, s.problemOf(r.Context(), err, "header"))
 			return
