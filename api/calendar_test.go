@@ -3,6 +3,8 @@ package api
 import (
 	"bytes"
 	"compress/gzip"
+	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -165,5 +167,15 @@ func TestFeedWithoutDatabaseIsNotEmpty(t *testing.T) {
 	p := problemIn(t, res, http.StatusServiceUnavailable)
 	if res.Header.Get("Retry-After") == "" || res.Header.Get("X-Robots-Tag") != "noindex" || strings.Contains(p.Detail, "dial") {
 		t.Errorf("headers %v, detail %q", res.Header, p.Detail)
+	}
+}
+
+func TestUnwritableFeedSaysWhatItsReaderCanDo(t *testing.T) {
+	large := fmt.Errorf("publish: %w", &ical.TooLargeError{Size: 2_000_000, Events: 9000})
+	if got := unpublished(large); !strings.Contains(got, "subscribe to one kind of work") {
+		t.Errorf("too large: %q", got)
+	}
+	if got := unpublished(errors.New("event 7: no zone")); strings.Contains(got, "zone") {
+		t.Errorf("a fault of ours: %q", got)
 	}
 }

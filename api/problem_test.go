@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
+	"net/http/httptest"
 	"slices"
 	"strings"
 	"testing"
@@ -82,5 +84,20 @@ func TestOnceKeys(t *testing.T) {
 		if fitsOnce(key) != want {
 			t.Errorf("%q: fits is %t", key, !want)
 		}
+	}
+}
+
+func TestKeyedBodyIsBoundToo(t *testing.T) {
+	t.Parallel()
+	s := openShop(t)
+	r := httptest.NewRequestWithContext(t.Context(), http.MethodPost, prefix+"/molds", strings.NewReader(`{"name":"`+strings.Repeat("a", maxBody)+`"}`))
+	r.ContentLength = -1 // sent in chunks
+	r.Header.Set("Authorization", "Bearer "+s.token)
+	r.Header.Set(onceHeader, "a-key-of-its-own")
+	w := httptest.NewRecorder()
+	s.h.ServeHTTP(w, r)
+	problemIn(t, w.Result(), http.StatusRequestEntityTooLarge)
+	if p := unread(t.Context(), io.ErrUnexpectedEOF); p.Status != http.StatusBadRequest {
+		t.Errorf("a body cut short is %d", p.Status)
 	}
 }

@@ -10,7 +10,7 @@ import (
 	"ripeline/orders"
 )
 
-// open lists the routes that answer without a token.
+// openRoutes are those that answer without a token.
 var openRoutes = map[string]bool{
 	"GET /healthz":                 true,
 	"GET /readyz":                  true,
@@ -22,7 +22,7 @@ var openRoutes = map[string]bool{
 	"POST /api/v1/sign-in":         true,
 }
 
-// asking lists the routes with a changing method that change nothing.
+// askingRoutes are those with a changing method that change nothing.
 var askingRoutes = map[string]bool{"POST /api/v1/promise": true}
 
 // eachRoute calls fn with every route but the ones that catch unknown paths.
