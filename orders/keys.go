@@ -142,8 +142,8 @@ func checkFeed(ctx context.Context, tx Tx, in FeedInput) error {
 
 // RotateFeed gives a feed a new secret; the old one stops working at once.
 func (b *Book) RotateFeed(ctx context.Context, a Actor, id string) (NewFeed, error) {
-	secret, hash := newSecret()
-	f, err := b.changeFeed(ctx, a, id, "rotate", "Gave a new address to the calendar feed ", func(f *Feed) { f.Hash = hash })
+	var secret string // stays empty where an idempotency key recalls the answer
+	f, err := b.changeFeed(ctx, a, id, "rotate", "Gave a new address to the calendar feed ", func(f *Feed) { secret, f.Hash = newSecret() })
 	return NewFeed{f, secret}, err
 }
 
