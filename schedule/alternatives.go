@@ -38,16 +38,14 @@ func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
 // there is one, and else from the best that was found.
 func (a *ask) settle(ans *Answer) {
 	ans.Plan = a.late.plan
+	a.late.margins()
+	a.late.explain()
+	a.late.plan.Objective = rate(a.planner.problem, a.late.plan)
 	for _, alt := range ans.Alternatives {
 		if alt.Kind != AltLaterDate && alt.Kind != AltFewer {
 			ans.Verdict, ans.Plan = YesIf, alt.Plan
 			break
 		}
-	}
-	if ans.Verdict == No {
-		a.late.margins()
-		a.late.explain()
-		a.late.plan.Objective = rate(a.planner.problem, a.late.plan)
 	}
 	out := ans.Plan.outcome(a.order.ID)
 	ans.Ready, ans.RemakeBy = out.Ready, out.RemakeBy

@@ -3,7 +3,6 @@ package schedule
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
 
 	"ripeline/schedule/civil"
@@ -23,42 +22,29 @@ type fill struct {
 	make, cut, wrap Interval
 }
 
-// bound is a day before which no plan can have the enquiry ready without making
-// an accepted order late, and the reasons that prove it. It relaxes the problem
-// to each design alone: hands, molds and rack are free of all other work, a
-// batch is as small as can be for its times and as large as can be for its
-// pieces, and cure is the minimum. What is left are the hours, the supplies, the
-// trial, the cut window, the cure, and that a mold holds one batch at a time.
-// Each mold is refilled as early as can be, which for equal jobs on one
+// bounder finds days before which no plan can have pieces ready. It relaxes the
+// problem to each design alone: hands, molds and rack are free of all other
+// work, a batch is as small as can be for its times and as large as can be for
+// its pieces, and cure is the minimum. What is left are the hours, the supplies,
+// the trial, the cut window, the cure, and that a mold holds one batch at a
+// time. Each mold is refilled as early as can be, which for equal jobs on one
 // machine gives the most fillings by any day.
-func (a *ask) bound(ctx context.Context) (civil.Date, []Reason) {
-	bound, proof := a.planner.tl.today, []Reason(nil)
-	for i := range a.order.Lines {
-		line := &a.order.Lines[i]
-		day, reasons := a.lineBound(ctx, line)
-		if day.After(bound) {
-			bound, proof = day, reasons
-		}
-	}
-	return bound, proof
+type bounder struct {
+	planner *planner
+	owed    func(*Design, civil.Date) int // pieces that others must have by a day
+	fills   map[string][]supply
 }
 
-// lineBound finds the first day on which the best possible supply covers a line
-// on top of the accepted orders that are due by then and in time without it.
-func (a *ask) lineBound(ctx context.Context, line *Line) (civil.Date, []Reason) {
-	d := a.planner.designs[line.DesignID]
-	need, have := 0, 0
-	for _, l := range a.order.Lines {
-		if l.DesignID == line.DesignID {
-			need += l.Pieces
-		}
-	}
-	supplies := a.existing(d)
+// bound is the first day on which the best possible supply covers some pieces
+// of a design on top of what is owed, and the supplies it takes; the zero day
+// when none covers them.
+func (b *bounder) bound(ctx context.Context, d *Design, pieces int) (civil.Date, []supply) {
+	supplies, have := b.existing(d), 0
 	for _, s := range supplies {
 		have += s.pieces
 	}
-	lacking := need + a.owed(d, a.planner.tl.horizon()) - have
-	supplies = append(supplies, a.fillings(ctx, d, d.gross(max(0, lacking)))...)
+	lacking := max(0, pieces+b.owed(d, b.planner.tl.horizon())-have)
+	supplies = append(supplies, b.fillings(ctx, d, d.gross(lacking))...)
 	slices.SortStableFunc(supplies, func(x, y supply) int { return x.day.Compare(y.day) })
 	have, poured := 0, 0
 	for i, s := range supplies {
@@ -67,8 +53,8 @@ func (a *ask) lineBound(ctx context.Context, line *Line) (civil.Date, []Reason) 
 		} else {
 			poured += s.pieces
 		}
-		if have+d.sound(poured)-a.owed(d, s.day) >= need {
-			return s.day, a.proof(d, line, supplies[:i+1])
+		if have+d.sound(poured)-b.owed(d, s.day) >= pieces {
+			return s.day, supplies[:i+1]
 		}
 	}
 	return civil.Date{}, nil
@@ -76,42 +62,24 @@ func (a *ask) lineBound(ctx context.Context, line *Line) (civil.Date, []Reason) 
 
 func (tl *timeline) horizon() civil.Date { return tl.first.AddDays(len(tl.grid) - 1) }
 
-// owed counts the pieces of a design that accepted orders, in time without the
-// enquiry, need by a day.
-func (a *ask) owed(d *Design, by civil.Date) int {
-	sum := 0
-	for i := range a.planner.problem.Orders {
-		o := &a.planner.problem.Orders[i]
-		if o == a.order || !o.Accepted || o.deadline().After(by) || a.before.outcome(o.ID).Missed() {
-			continue
-		}
-		for _, l := range o.Lines {
-			if l.DesignID == d.ID {
-				sum += l.Pieces
-			}
-		}
-	}
-	return sum
-}
-
 // existing is what is on the shelf, in molds and on the rack already.
-func (a *ask) existing(d *Design) []supply {
-	tl, out := a.planner.tl, []supply(nil)
-	for _, s := range a.planner.problem.Stock {
+func (b *bounder) existing(d *Design) []supply {
+	tl, out := b.planner.tl, []supply(nil)
+	for _, s := range b.planner.problem.Stock {
 		if s.DesignID == d.ID {
-			out = append(out, supply{day: tl.today, pieces: s.Pieces})
+			out = append(out, supply{day: tl.today.AddDays(-historyMost), pieces: s.Pieces}) // ready already
 		}
 	}
-	for _, b := range a.planner.problem.Batches {
-		if b.DesignID != d.ID || b.State == Planned {
+	for _, batch := range b.planner.problem.Batches {
+		if batch.DesignID != d.ID || batch.State == Planned {
 			continue
 		}
 		cut := tl.today
-		if b.State == Curing {
-			cut = tl.day(b.Cut.From)
+		if batch.State == Curing {
+			cut = tl.day(batch.Cut.From)
 		}
-		day := later(later(tl.today, cut.AddDays(d.CureMin)), b.CureUntil)
-		out = append(out, supply{day: day, pieces: b.Sound})
+		day := later(later(tl.today, cut.AddDays(d.CureMin)), batch.CureUntil)
+		out = append(out, supply{day: day, pieces: batch.Sound})
 	}
 	return out
 }
@@ -120,27 +88,48 @@ func (a *ask) existing(d *Design) []supply {
 const mostFills = 2000
 
 // fillings lists the best possible fillings of the design's molds, as many as a
-// need takes, by day.
-func (a *ask) fillings(ctx context.Context, d *Design, need int) []supply {
+// need of poured pieces takes.
+func (b *bounder) fillings(ctx context.Context, d *Design, need int) []supply {
+	if d.Blocked != "" {
+		return nil
+	}
+	if known := b.fills[d.ID]; enough(known, need) {
+		return slices.Clone(known)
+	}
 	var out []supply
 	for _, f := range d.Fits {
-		i := a.planner.problem.moldIndex(f.MoldID)
-		if i < 0 || d.Blocked != "" {
-			continue
+		if i := b.planner.problem.moldIndex(f.MoldID); i >= 0 {
+			out = append(out, b.refills(ctx, d, f, &b.planner.problem.Molds[i], need)...)
 		}
-		each := f.Full * a.planner.problem.Molds[i].Count
-		out = append(out, a.refills(ctx, d, f, each, need)...)
 	}
 	slices.SortStableFunc(out, func(x, y supply) int {
 		return cmp.Or(x.day.Compare(y.day), cmp.Compare(x.fill.moldID, y.fill.moldID))
 	})
-	return out
+	b.fills[d.ID] = out
+	return slices.Clone(out)
+}
+
+// enough reports whether each kind of mold's fillings alone cover a need, so
+// that a smaller need has no use for more of them.
+func enough(known []supply, need int) bool {
+	sums := map[string]int{}
+	for _, s := range known {
+		sums[s.fill.moldID] += s.pieces
+	}
+	for _, sum := range sums {
+		if sum < need {
+			return false
+		}
+	}
+	return len(known) > 0
 }
 
 // refills fills all molds of one kind together, again and again.
-func (a *ask) refills(ctx context.Context, d *Design, f Fit, each, need int) []supply {
+func (b *bounder) refills(ctx context.Context, d *Design, f Fit, mold *Mold, need int) []supply {
 	var out []supply
-	m := a.lone(d, f)
+	m := b.lone(d, f)
+	job := &m.core.Jobs[len(m.core.Jobs)-1]
+	each := f.Full * mold.Count
 	for sum := 0; sum < need && each > 0 && len(out) < mostFills; sum += each {
 		s, err := solve.Solve(ctx, m.core)
 		if err != nil || s.Jobs[len(s.Jobs)-1] == nil {
@@ -152,20 +141,20 @@ func (a *ask) refills(ctx context.Context, d *Design, f Fit, each, need int) []s
 			cut: m.tl.interval(pl.Starts[1], pl.Ends[1]), wrap: m.tl.interval(pl.Starts[2], pl.Ends[2]),
 		}
 		out = append(out, supply{day: m.tl.lastDay(done.wrap.To), pieces: each, fill: &done})
-		m.core.Jobs[len(m.core.Jobs)-1].Release = pl.Ends[1] + a.planner.problem.Molds[a.planner.problem.moldIndex(f.MoldID)].Clean
+		job.Release = pl.Ends[1] + mold.Clean
 	}
 	return out
 }
 
 // lone is the problem of the smallest batch of a design in one mold, with
 // nothing else in the workshop.
-func (a *ask) lone(d *Design, f Fit) *model {
-	p := *a.planner.problem
+func (b *bounder) lone(d *Design, f Fit) *model {
+	p := *b.planner.problem
 	p.Batches = nil
-	l := &lot{key: "lone", design: d, due: a.planner.tl.today.AddDays(-1), mixes: []mix{{
+	l := &lot{key: "lone", design: d, due: b.planner.tl.today.AddDays(-1), mixes: []mix{{
 		molds: []MoldUse{{MoldID: f.MoldID, Units: 1, Pieces: f.Min}}, pieces: f.Min, sound: d.sound(f.Min),
 	}}}
-	m := newModel(&p, a.planner.tl, []*lot{l}, policy{})
+	m := newModel(&p, b.planner.tl, []*lot{l}, policy{})
 	m.core.Budget = 1
 	for j := range m.core.Jobs {
 		for k := range m.core.Jobs[j].Modes {
@@ -175,65 +164,34 @@ func (a *ask) lone(d *Design, f Fit) *model {
 	return m
 }
 
-// proof tells a bound as a chain a person can check.
-func (a *ask) proof(d *Design, line *Line, used []supply) []Reason {
-	tl := a.planner.tl
-	have, pours := 0, 0
-	var last *fill
-	for _, s := range used {
-		if s.fill != nil {
-			pours++
-			last = s.fill
-		} else {
-			have += s.pieces
-		}
-	}
-	var out []Reason
-	if have > 0 {
-		out = append(out, Reason{Kind: HoldFact, OrderID: a.order.ID, Text: fmt.Sprintf(
-			"Of %s asked for, at most %d can come from what is on the shelf or curing.", count(line.Pieces, "piece"), have)})
-	}
-	if last == nil {
-		return out
-	}
-	pour, cut, wrap := tl.day(last.make.From), tl.day(last.cut.From), tl.lastDay(last.wrap.To)
-	text := fmt.Sprintf("The first hours in which %s can be poured, so that hours to cut follow within %s, are on %s.", d.Name, d.CutWindow, on(pour))
-	kind := HoldHours
-	if pours > 1 {
-		kind = HoldMold
-		text = fmt.Sprintf("The molds must be filled %d times; the last filling can not be poured before %s.", pours, on(pour))
-	}
-	return append(out,
-		Reason{Kind: kind, OrderID: a.order.ID, MoldID: last.moldID, From: tl.today, To: pour, Text: text},
-		Reason{Kind: HoldCut, OrderID: a.order.ID, From: pour, To: cut, Text: fmt.Sprintf("It is cut on %s.", on(cut))},
-		Reason{Kind: HoldCure, OrderID: a.order.ID, From: cut, To: cut.AddDays(d.CureMin), Text: fmt.Sprintf(
-			"It has to cure for at least %s, until %s.", count(d.CureMin, "day"), on(cut.AddDays(d.CureMin)))},
-		Reason{Kind: HoldHours, OrderID: a.order.ID, From: cut.AddDays(d.CureMin), To: wrap, Text: fmt.Sprintf(
-			"It can be wrapped on %s at the earliest, but has to be ready by %s: %s too late.",
-			on(wrap), on(a.order.deadline()), count(wrap.Sub(a.order.deadline()), "day"))})
-}
-
-// reasons tells what held the best plan that was found.
-func (a *ask) reasons(ans *Answer) []Reason {
-	out := a.late.plan.outcome(a.order.ID)
-	var reasons []Reason
-	for _, r := range a.late.plan.Problems {
-		if r.OrderID == a.order.ID {
-			reasons = append(reasons, r)
-		}
-	}
-	for _, key := range a.keys(a.late.plan) {
-		b := a.late.plan.byKey()[key]
-		if day := a.planner.tl.lastDay(b.Wrap.To); day == out.Ready {
-			for _, h := range b.Holds {
-				reasons = append(reasons, Reason{Kind: h.Kind, OrderID: a.order.ID, Batch: key, To: day, Text: h.Text})
+// bounded sets the bound of a plan on late orders and tardiness, order by order
+// as if each were alone, and whether that proves the plan optimal in both.
+func (pl *planner) bounded(ctx context.Context, plan *Plan) {
+	plan.Bound = Objective{}
+	if plan.Objective.Late > 0 {
+		alone := &bounder{planner: pl, owed: func(*Design, civil.Date) int { return 0 }, fills: map[string][]supply{}}
+		for i := range pl.problem.Orders {
+			if o := &pl.problem.Orders[i]; o.Accepted && plan.outcome(o.ID).Missed() {
+				late := alone.leastLate(ctx, o)
+				plan.Bound.Tardiness += o.Weight * late
+				plan.Bound.Late += o.Weight * min(1, late)
 			}
 		}
 	}
-	if !out.Ready.IsZero() {
-		reasons = append(reasons, Reason{Kind: HoldDue, OrderID: a.order.ID, From: ans.Deadline, To: out.Ready, Text: fmt.Sprintf(
-			"Beside what is planned it is ready on %s; it has to be ready by %s. No plan can have it ready before %s.",
-			on(out.Ready), on(ans.Deadline), on(ans.Bound))})
+	plan.Proved = plan.Bound.Late == plan.Objective.Late && plan.Bound.Tardiness == plan.Objective.Tardiness
+}
+
+// leastLate is the least days an order is late in any plan.
+func (b *bounder) leastLate(ctx context.Context, o *Order) int {
+	need := map[string]int{}
+	late := 0
+	for _, l := range o.Lines {
+		need[l.DesignID] += l.Pieces
+		day, _ := b.bound(ctx, b.planner.designs[l.DesignID], need[l.DesignID])
+		if day.IsZero() {
+			return unmadeDays
+		}
+		late = max(late, day.Sub(o.deadline()))
 	}
-	return reasons
+	return min(late, unmadeDays)
 }

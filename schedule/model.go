@@ -33,6 +33,7 @@ type lot struct {
 type model struct {
 	problem *Problem
 	tl      *timeline
+	sizers  map[string]*lotsizer
 	core    *solve.Problem
 	lots    []*lot
 	policy  policy

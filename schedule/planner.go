@@ -6,9 +6,13 @@ import (
 	"ripeline/schedule/solve"
 )
 
-// DefaultBudget is how many schedules the search builds when the problem names
-// no budget.
-const DefaultBudget = 200
+// DefaultBudget is how many schedules the search builds at most when the problem
+// names no budget. A large book gets fewer, so that about defaultPlacements
+// batches are placed in all.
+const (
+	DefaultBudget     = 200
+	defaultPlacements = 20_000
+)
 
 // Solve plans all accepted orders. The error names fields that make no sense, or is that of
 // ctx; an order that can not be planned is no error but has its reason in
@@ -60,7 +64,7 @@ func (p *Problem) budget() int {
 	if p.Budget > 0 {
 		return p.Budget
 	}
-	return DefaultBudget
+	return max(1, min(DefaultBudget, defaultPlacements/(1+len(p.Orders)+len(p.Batches))))
 }
 
 // best plans under the plain policy and, where that leaves an order late, under
@@ -84,6 +88,7 @@ func (pl *planner) best(ctx context.Context) (*Plan, error) {
 			best = other
 		}
 	}
+	pl.bounded(ctx, best.plan)
 	return best.plan, nil
 }
 
@@ -98,7 +103,7 @@ type draft struct {
 func (pl *planner) plan(ctx context.Context, po policy) (*draft, error) {
 	b := pl.book(po)
 	m := newModel(pl.problem, pl.tl, b.lots, po)
-	m.core.Budget = po.budget
+	m.core.Budget, m.sizers = po.budget, pl.sizers
 	if po.fresh {
 		m.forgetBases()
 	}

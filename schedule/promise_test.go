@@ -37,6 +37,9 @@ func promised(t *testing.T, p *schedule.Problem, enquiry schedule.Order) *schedu
 	if a.Verdict != schedule.YesIf { // else it is the plan of one of the alternatives
 		check(enquiry, nil, a.Plan)
 	}
+	if !a.Ready.IsZero() && a.Ready.Before(a.Bound) {
+		t.Errorf("ready on %s, before the bound %s", a.Ready, a.Bound)
+	}
 	for _, alt := range a.Alternatives {
 		changed, extra := enquiry, []schedule.ExtraWindow(nil)
 		changed.Lines = append([]schedule.Line(nil), enquiry.Lines...)

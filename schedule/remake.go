@@ -79,7 +79,7 @@ func (m *model) remake(b *PlanBatch, deadline civil.Date) (solve.Job, bool) {
 	if design.Blocked != "" {
 		return solve.Job{}, false
 	}
-	mixes := newLotsizer(m.problem, design, m.tl).mixes(b.Sound)
+	mixes := m.sizers[design.ID].mixes(b.Sound)
 	l := &lot{design: design, mixes: mixes, due: deadline}
 	if len(mixes) == 0 {
 		return solve.Job{}, false

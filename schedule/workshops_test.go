@@ -22,6 +22,9 @@ func solved(t *testing.T, name string, p *schedule.Problem) *schedule.Plan {
 	for _, finding := range plancheck.Check(p, plan) {
 		t.Errorf("%s: %s", name, finding)
 	}
+	if plan.Objective.Late < plan.Bound.Late || plan.Objective.Tardiness < plan.Bound.Tardiness {
+		t.Errorf("%s: objective %+v is better than its bound %+v", name, plan.Objective, plan.Bound)
+	}
 	before := runtime.GOMAXPROCS(1)
 	again, err := schedule.Solve(context.Background(), p)
 	runtime.GOMAXPROCS(before)

@@ -156,14 +156,14 @@ func (b *board) placeAtBase(job *Job, release Time, free bool) *Placement {
 func (b *board) placeMode(job *Job, mode int, release Time, fixed []Time) *Placement {
 	m := &job.Modes[mode]
 	if len(fixed) == len(m.Tasks) {
-		return b.tryMode(m, mode, release, fixed, Never)
+		return b.tryMode(m, mode, release, fixed, Never, Never)
 	}
 	most := m.wishes()
-	wished := b.tryMode(m, mode, release, fixed, 0)
+	wished := b.tryMode(m, mode, release, fixed, 0, Never)
 	if wished != nil && wished.End() <= job.Due || most == 0 {
 		return wished
 	}
-	hurried := b.tryMode(m, mode, release, fixed, most)
+	hurried := b.tryMode(m, mode, release, fixed, most, Never)
 	if hurried == nil {
 		return wished
 	}
@@ -177,8 +177,8 @@ func (b *board) relax(job *Job, mode int, release Time, fixed []Time, hurried *P
 	best, low := hurried, 0
 	for high := most; low < high; {
 		middle := (low + high) / 2
-		found := b.tryMode(&job.Modes[mode], mode, release, fixed, middle)
-		if found != nil && found.End() <= by {
+		found := b.tryMode(&job.Modes[mode], mode, release, fixed, middle, by)
+		if found != nil {
 			best, high = found, middle
 		} else {
 			low = middle + 1
@@ -196,9 +196,11 @@ func (m *Mode) wishes() int {
 	return most
 }
 
-func (b *board) tryMode(m *Mode, mode int, release Time, fixed []Time, yield int) *Placement {
+// tryMode places one mode with its leading tasks fixed and its wishes yielding,
+// if no task then ends after a limit; else it returns nil.
+func (b *board) tryMode(m *Mode, mode int, release Time, fixed []Time, yield int, limit Time) *Placement {
 	a := b.newAttempt(m, release)
-	a.yield = yield
+	a.yield, a.limit = yield, limit
 	for i, start := range fixed {
 		if start < b.problem.Start && !m.Tasks[i].Fixed {
 			continue // overdue: it can not stay

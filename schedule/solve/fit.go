@@ -1,7 +1,5 @@
 package solve
 
-import "sort"
-
 // run is a placed task.
 type run struct {
 	start, end Time
@@ -11,8 +9,7 @@ type run struct {
 // cell is the index of the grid cell that holds t; times outside the grid belong
 // to its first or last cell.
 func (p *Problem) cell(t Time) int {
-	i := sort.Search(len(p.Grid), func(i int) bool { return p.Grid[i] > t }) - 1
-	return max(i, 0)
+	return max(0, upper(p.Grid, t)-1)
 }
 
 // cellStart is the first time of a cell, Never beyond the grid.
@@ -27,16 +24,16 @@ func (p *Problem) cellStart(cell int) Time {
 }
 
 // fit finds the earliest run of a task that starts no earlier than from, and
-// what kept it from starting right then.
-func (b *board) fit(t *Task, from Time) (run, Cause, bool) {
+// what kept it from starting right then. It gives up at the limit.
+func (b *board) fit(t *Task, from, limit Time) (run, Cause, bool) {
 	if t.Calendar == Always {
 		return b.fitWindow(t, from, Window{from, Never}, t.length())
 	}
-	whole, cause, ok := b.fitWhole(t, from)
+	whole, cause, ok := b.fitWhole(t, from, limit)
 	if t.Units < 2 {
 		return whole, cause, ok
 	}
-	split, splitCause, splitOK := b.fitSplit(t, from)
+	split, splitCause, splitOK := b.fitSplit(t, from, limit)
 	if splitOK && (!ok || b.problem.cell(split.end-1) < b.problem.cell(whole.end-1)) {
 		return split, splitCause, true
 	}
@@ -49,11 +46,11 @@ func (t *Task) length() Time { return t.Duration + minutes(t.Units, t.UnitSecond
 // minutes is what units take together, rounded up.
 func minutes(units, seconds int) Time { return (units*seconds + 59) / 60 }
 
-func (b *board) fitWhole(t *Task, from Time) (run, Cause, bool) {
+func (b *board) fitWhole(t *Task, from, limit Time) (run, Cause, bool) {
 	windows := b.problem.Calendars[t.Calendar]
 	length := t.length()
 	held := Cause{Kind: ByRelease}
-	for i := firstWindow(windows, from); i < len(windows); i++ {
+	for i := firstWindow(windows, from); i < len(windows) && windows[i].From < limit; i++ {
 		if max(from, windows[i].From)+length > windows[i].To {
 			continue
 		}
@@ -97,10 +94,10 @@ func (b *board) taken(t *Task, from, to Time) (at, free Time, resource int, foun
 
 // fitSplit places a task piece by piece: in each window the longest free stretch
 // is filled, the first of them holding the set-up as well.
-func (b *board) fitSplit(t *Task, from Time) (run, Cause, bool) {
+func (b *board) fitSplit(t *Task, from, limit Time) (run, Cause, bool) {
 	windows := b.problem.Calendars[t.Calendar]
 	out, left, cause := run{}, t.Units, Cause{Kind: ByRelease}
-	for i := firstWindow(windows, from); i < len(windows) && left > 0; i++ {
+	for i := firstWindow(windows, from); i < len(windows) && windows[i].From < limit && left > 0; i++ {
 		setup := 0
 		if len(out.parts) == 0 {
 			setup = t.Duration
@@ -149,6 +146,16 @@ func (b *board) freeUntil(t *Task, from, limit Time) Time {
 	return limit
 }
 
+// firstWindow is the index of the first window that ends after a time.
 func firstWindow(windows []Window, from Time) int {
-	return sort.Search(len(windows), func(i int) bool { return windows[i].To > from })
+	low, high := 0, len(windows)
+	for low < high {
+		middle := int(uint(low+high) >> 1)
+		if windows[middle].To > from {
+			high = middle
+		} else {
+			low = middle + 1
+		}
+	}
+	return low
 }

@@ -7,6 +7,7 @@ type board struct {
 	problem  *Problem
 	profiles []*profile
 	jobs     []*Placement
+	shortest Time // length of the shortest cell
 }
 
 func newBoard(p *Problem) *board {
@@ -14,11 +15,15 @@ func newBoard(p *Problem) *board {
 	for i, r := range p.Resources {
 		b.profiles[i] = newProfile(r)
 	}
+	b.shortest = Never
+	for i := range len(p.Grid) - 1 {
+		b.shortest = min(b.shortest, p.Grid[i+1]-p.Grid[i])
+	}
 	return b
 }
 
 func (b *board) clone() *board {
-	c := &board{problem: b.problem, profiles: make([]*profile, len(b.profiles)), jobs: slices.Clone(b.jobs)}
+	c := &board{problem: b.problem, shortest: b.shortest, profiles: make([]*profile, len(b.profiles)), jobs: slices.Clone(b.jobs)}
 	for i, p := range b.profiles {
 		c.profiles[i] = p.clone()
 	}
@@ -31,7 +36,8 @@ type attempt struct {
 	mode   *Mode
 	bound  []Time // earliest start of each task so far
 	latest []Time
-	yield  int // cells that wishes give way by
+	yield  int  // cells that wishes give way by
+	limit  Time // no task may end after it
 	runs   []run
 	placed []bool // whether the run is up to date with some bound
 	causes []Cause
@@ -40,7 +46,7 @@ type attempt struct {
 // newAttempt starts from the bounds of the tasks and the release of the job.
 func (b *board) newAttempt(mode *Mode, release Time) *attempt {
 	a := &attempt{
-		board: b, mode: mode,
+		board: b, mode: mode, limit: Never,
 		bound:  make([]Time, len(mode.Tasks)),
 		latest: make([]Time, len(mode.Tasks)),
 		runs:   make([]run, len(mode.Tasks)),
@@ -83,8 +89,8 @@ func (a *attempt) fitTasks() bool {
 		if a.placed[i] && a.runs[i].start >= a.bound[i] {
 			continue
 		}
-		found, cause, ok := a.board.fit(&a.mode.Tasks[i], a.bound[i])
-		if !ok || found.start > a.latest[i] {
+		found, cause, ok := a.board.fit(&a.mode.Tasks[i], a.bound[i], a.limit)
+		if !ok || found.start > a.latest[i] || found.end > a.limit {
 			return false
 		}
 		if cause.Kind != ByRelease {

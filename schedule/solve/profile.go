@@ -1,7 +1,5 @@
 package solve
 
-import "sort"
-
 // profile is the use of one resource over time: level[i] units from at[i] up to
 // at[i+1]. The first step lies before every time.
 type profile struct {
@@ -28,7 +26,7 @@ func (p *profile) clone() *profile {
 
 // step is the index of the step that holds t.
 func (p *profile) step(t Time) int {
-	return sort.Search(len(p.at), func(i int) bool { return p.at[i] > t }) - 1
+	return upper(p.at, t) - 1
 }
 
 // split makes a step begin at t and returns its index.
@@ -101,4 +99,19 @@ func (p *profile) freeUntil(from, limit Time, amount int) Time {
 		}
 	}
 	return limit
+}
+
+// upper is the index of the first of ascending times after t. It is written out
+// because it is where the planner spends its time.
+func upper(times []Time, t Time) int {
+	low, high := 0, len(times)
+	for low < high {
+		middle := int(uint(low+high) >> 1)
+		if times[middle] > t {
+			high = middle
+		} else {
+			low = middle + 1
+		}
+	}
+	return low
 }

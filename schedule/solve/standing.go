@@ -8,30 +8,69 @@ func (s *Schedule) Insert(job *Job) *Placement {
 
 // Latest is the last release with which one more job still ends by its due time
 // next to a schedule, which stays as it is; false when none does. It searches
-// by halving, since a later release never makes a placement earlier.
+// backwards from the due time by doubling steps, then by halving, since a later
+// release never makes a placement earlier.
 func (s *Schedule) Latest(job *Job) (Time, bool) {
-	inTime := func(release Time) bool {
-		for m := range job.Modes {
-			pl := s.board.tryMode(&job.Modes[m], m, release, nil, job.Modes[m].wishes())
-			if pl != nil && pl.End() <= job.Due {
-				return true
+	low := max(job.Release, s.board.problem.Start)
+	latest, found := low, false
+	for m := range job.Modes {
+		if from := latest + 1; !found || s.inTime(job, m, from) {
+			if at, ok := s.latestOf(job, m, low); ok && (!found || at > latest) {
+				latest, found = at, true
 			}
 		}
-		return false
 	}
-	low := max(job.Release, s.board.problem.Start)
-	if low >= job.Due || !inTime(low) {
-		return 0, false
+	return latest, found
+}
+
+// inTime reports whether one mode ends by the job's due time.
+func (s *Schedule) inTime(job *Job, mode int, release Time) bool {
+	m := &job.Modes[mode]
+	return s.board.tryMode(m, mode, release, nil, m.wishes(), job.Due) != nil
+}
+
+// latestOf is the last release of one mode, no earlier than low.
+func (s *Schedule) latestOf(job *Job, mode int, low Time) (Time, bool) {
+	high := job.Due - s.board.least(&job.Modes[mode])
+	for step := minutesInDay; ; step *= 2 {
+		at := max(low, high-step)
+		if at >= high {
+			return 0, false
+		}
+		if s.inTime(job, mode, at) {
+			low = at
+			break
+		}
+		high = at
 	}
-	high := job.Due
 	for low+1 < high {
-		if middle := low + (high-low)/2; inTime(middle) {
+		if middle := low + (high-low)/2; s.inTime(job, mode, middle) {
 			low = middle
 		} else {
 			high = middle
 		}
 	}
 	return low, true
+}
+
+// minutesInDay is the first step back of the search for the latest release.
+const minutesInDay = 24 * 60
+
+// least is a time that a mode takes at least, less the few minutes by which its
+// end may be cut short, so that a release this long before the due time is late.
+func (b *board) least(m *Mode) Time {
+	sum := 0
+	for i := range m.Tasks {
+		sum += m.Tasks[i].length()
+	}
+	for i := range m.Lags {
+		if lag := &m.Lags[i]; !lag.Cells {
+			sum += lag.Min
+		} else if lag.Min > 1 {
+			sum += (lag.Min - 1) * b.shortest
+		}
+	}
+	return sum - 1
 }
 
 // Without is the schedule with one job taken out, the others where they are.

@@ -1,0 +1,95 @@
+package schedule_test
+
+import (
+	"context"
+	"fmt"
+	"testing"
+	"time"
+
+	"ripeline/schedule"
+	"ripeline/schedule/civil"
+)
+
+// busyShop has about n batches to plan, in a workshop large enough for them to
+// be ready within about a year of each other.
+func busyShop(n int) *schedule.Problem {
+	p := eveningShop()
+	p.Hours, p.Molds, p.Designs, p.Rack, p.Hands = nil, nil, nil, 1<<40, 2
+	for day := range 6 {
+		p.Hours = append(p.Hours, schedule.Window{Weekday: time.Weekday(day + 1), From: 8 * 60, To: 17 * 60})
+	}
+	for i := range 3 {
+		p.Molds = append(p.Molds, schedule.Mold{ID: fmt.Sprintf("m%d", i), Count: 4, Clean: 30})
+	}
+	for i := range 10 {
+		d := eveningShop().Designs[0]
+		d.ID, d.Name = fmt.Sprintf("d%d", i), fmt.Sprintf("Design %d", i)
+		d.CutWindow = schedule.CutWindow{Min: 18, Max: 72}
+		d.Fits = []schedule.Fit{{MoldID: fmt.Sprintf("m%d", i%3), Full: 24, Min: 24}, {MoldID: fmt.Sprintf("m%d", (i+1)%3), Full: 30, Min: 30}}
+		p.Designs = append(p.Designs, d)
+	}
+	dice := newDice(1)
+	for i := range n {
+		id := fmt.Sprintf("o%05d", i)
+		p.Orders = append(p.Orders, schedule.Order{
+			ID: id, Name: id, Accepted: true, Weight: 1, NeededBy: civil.Of(p.Now).AddDays(60 + i/2 + dice.between(0, 40)),
+			Lines: []schedule.Line{{ID: id + "l", DesignID: fmt.Sprintf("d%d", dice.IntN(10)), Pieces: dice.between(60, 120)}},
+		})
+	}
+	return p
+}
+
+func BenchmarkSolve(b *testing.B) {
+	for _, n := range []int{10, 100, 1000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			p := busyShop(n)
+			b.ReportAllocs()
+			for b.Loop() {
+				plan, err := schedule.Solve(context.Background(), p)
+				if err != nil {
+					b.Fatal(err)
+				}
+				b.ReportMetric(float64(len(plan.Batches)), "batches")
+				b.ReportMetric(float64(plan.Objective.Late), "late")
+			}
+		})
+	}
+}
+
+func BenchmarkPromise(b *testing.B) {
+	p := busyShop(200)
+	plan, err := schedule.Solve(context.Background(), p)
+	if err != nil {
+		b.Fatal(err)
+	}
+	p = publish(p, plan)
+	enquiry := p.Orders[100]
+	enquiry.ID, enquiry.NeededBy = "q", enquiry.NeededBy.AddDays(30)
+	enquiry.Lines = []schedule.Line{{ID: "ql", DesignID: "d3", Pieces: 60}}
+	b.ReportAllocs()
+	for b.Loop() {
+		a, err := schedule.Promise(context.Background(), p, enquiry)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if a.Verdict != schedule.Yes {
+			b.Fatalf("the enquiry is answered %s", a.Verdict)
+		}
+	}
+}
+
+func BenchmarkReshuffle(b *testing.B) {
+	p := busyShop(200)
+	plan, err := schedule.Solve(context.Background(), p)
+	if err != nil {
+		b.Fatal(err)
+	}
+	p = publish(p, plan)
+	p.Batches = append(p.Batches[:50:50], p.Batches[51:]...)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := schedule.Reshuffle(context.Background(), p); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
