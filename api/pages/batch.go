@@ -9,6 +9,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"ripeline/orders"
+	"ripeline/schedule"
 	"ripeline/schedule/civil"
 )
 
@@ -173,7 +174,7 @@ func (v *visit) finishBatch(view batchView, b orders.Batch, status int) error {
 		if err != nil {
 			return err
 		}
-		view.Orders = append(view.Orders, sourceView{fmt.Sprintf("%s for %s, needed by %s", count(a.Pieces, "piece"), o.Title, v.words.day(o.NeededBy)), "/orders/" + o.ID})
+		view.Orders = append(view.Orders, sourceView{fmt.Sprintf("%s for %s, needed by %s", count(a.Pieces, "piece"), titleOf(o), v.words.day(o.NeededBy)), "/orders/" + o.ID})
 	}
 	if view.Events, err = v.events(b.ID); err != nil {
 		return err
@@ -196,7 +197,7 @@ func (v *visit) batchSteps(b orders.Batch) []stepView {
 	step := func(name, when string, done time.Time, kind string) stepView {
 		s := stepView{Name: name, When: when, Done: !done.IsZero()}
 		for _, h := range b.Holds {
-			if string(h.Step) == kind && !s.Done {
+			if string(h.Step) == kind && h.Kind != schedule.HoldCut && !s.Done { // the cut window is told below
 				s.Why = append(s.Why, h.Text)
 			}
 		}

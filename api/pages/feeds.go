@@ -143,14 +143,14 @@ func (v *visit) revokeFeed() error {
 	if err := v.Book.RevokeFeed(v.ctx(), v.actor, chi.URLParam(v.r, "id")); err != nil {
 		return err
 	}
-	return v.seeOther(localPath(f.text("back"), "/feeds"), "The calendar's address no longer works.")
+	return v.seeOther(localPath(f.text("back"), "/calendars"), "The calendar's address no longer works.")
 }
 
 // showSecret answers the POST itself: the address is nowhere stored, so it
 // can not be fetched by a page that follows.
 func (v *visit) showSecret(feed orders.NewFeed) error {
 	view := feedSecretView{
-		rights: v.rights(), Title: "The calendar's address", Name: feed.Name, Secret: feed.Secret != "", Local: v.localOnly(), Back: "/feeds",
+		rights: v.rights(), Title: "The calendar's address", Name: feed.Name, Secret: feed.Secret != "", Local: v.localOnly(), Back: "/calendars",
 	}
 	if feed.OrderID != "" {
 		view.Back = "/orders/" + feed.OrderID

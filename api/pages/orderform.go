@@ -40,8 +40,8 @@ func (v *visit) drawOrderForm(f *form, o orders.Order) error {
 		return err
 	}
 	view := orderFormView{
-		rights: v.rights(), ID: o.ID, Heading: o.Title,
-		Title:    f.textInput("title", "What it is for", o.Title).must(),
+		rights: v.rights(), ID: o.ID, Heading: titleOf(o),
+		Title:    f.textInput("title", "What it is for", o.Title).hint("Such as “Naming day, 60 favours”. Empty calls it by its number."),
 		Customer: f.selectInput("customer_id", "Customer", o.CustomerID, names.customerChoices(o.CustomerID)).must(),
 		NeededBy: f.dayInput("needed_by", "Needed by", o.NeededBy).must(),
 		HandOver: v.handOverInput(f, o.HandOver),
@@ -50,7 +50,7 @@ func (v *visit) drawOrderForm(f *form, o orders.Order) error {
 		Lines:    lineRows(f, names, o.Lines),
 	}
 	view.formState = f.state(o.Version)
-	return v.show(f.status(), "order-form", "Change "+o.Title, view)
+	return v.show(f.status(), "order-form", "Change "+titleOf(o), view)
 }
 
 func (v *visit) changeOrder() error {
@@ -70,7 +70,7 @@ func (v *visit) changeOrder() error {
 	if f.ok() {
 		changed, change, err := v.Book.ChangeOrder(v.ctx(), v.actor, order.ID, f.version(), in)
 		if err == nil {
-			return v.changed("/orders/"+order.ID, "Saved: "+changed.Title+".", change)
+			return v.changed("/orders/"+order.ID, "Saved: "+titleOf(changed)+".", change)
 		}
 		if !f.takes(err) {
 			return err
@@ -90,7 +90,7 @@ func (v *visit) endOrder() error {
 }
 
 func (v *visit) handOver() error {
-	return v.moveOrder(v.Book.HandOver, func(o orders.Order) string { return "Handed over: " + o.Title + "." })
+	return v.moveOrder(v.Book.HandOver, func(o orders.Order) string { return "Handed over: " + titleOf(o) + "." })
 }
 
 // moveOrder runs one of the use cases that take an order a step on.

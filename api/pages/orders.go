@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -87,7 +88,7 @@ func (v *visit) orderRows(list []orders.Order) ([]orderRow, error) {
 	var out []orderRow
 	for _, o := range list {
 		row := orderRow{
-			Href: "/orders/" + o.ID, Title: o.Title, Customer: names.customerName(o.CustomerID), Lines: linesText(names, o.Lines),
+			Href: "/orders/" + o.ID, Title: titleOf(o), Customer: names.customerName(o.CustomerID), Lines: linesText(names, o.Lines),
 			NeededBy: v.words.near(o.NeededBy), Status: statusName(o.Status), Open: o.Status == orders.Accepted,
 		}
 		if outcome, ok := outcomeOf(plan.Outcomes, o.ID); ok && row.Open {
@@ -108,6 +109,11 @@ func linesText(names *shelf, lines []orders.OrderLine) string {
 		parts[i] = fmt.Sprintf("%d %s", l.Total(), names.designName(l.DesignID))
 	}
 	return join(parts)
+}
+
+// titleOf is what a person calls an order: by its number when it has no title.
+func titleOf(o orders.Order) string {
+	return cmp.Or(o.Title, "Order "+strconv.Itoa(o.Number))
 }
 
 func statusName(s orders.OrderStatus) string {
@@ -158,7 +164,7 @@ func (v *visit) orderPage() error {
 	}
 	open := order.Status == orders.Accepted
 	view := orderView{
-		rights: v.rights(), ID: order.ID, Title: order.Title, Number: strconv.Itoa(order.Number), Status: statusName(order.Status),
+		rights: v.rights(), ID: order.ID, Title: titleOf(order), Number: strconv.Itoa(order.Number), Status: statusName(order.Status),
 		Customer: names.customerName(order.CustomerID), CustomerHref: "/customers/" + order.CustomerID,
 		NeededBy: v.words.near(order.NeededBy), Deadline: v.words.day(order.NeededBy.AddDays(-order.HandOver)),
 		Told: v.words.day(order.Told), Note: order.Note,
@@ -193,7 +199,7 @@ func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, pl
 	if view.Events, err = v.events(order.ID); err != nil {
 		return err
 	}
-	return v.show(http.StatusOK, "order", order.Title, view)
+	return v.show(http.StatusOK, "order", titleOf(order), view)
 }
 
 func (v *visit) orderLines(names *shelf, o orders.Order, all []orders.Allocation, batches []orders.Batch) []orderLineView {

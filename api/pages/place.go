@@ -78,9 +78,10 @@ func readMold(f *form, _ *shelf, m *orders.Mold) {
 	m.Retired = f.ticked("retired")
 }
 
-// blankZero leaves a number input empty rather than at 0.
+// blankZero leaves a number input empty rather than at 0, unless the 0 is what
+// was wrong.
 func blankZero(in field) field {
-	if in.Value == "0" {
+	if in.Value == "0" && in.Err == "" {
 		in.Value = ""
 	}
 	return in

@@ -338,7 +338,7 @@ func (v *visit) takeForm(f *form, names *shelf, q orders.Question, canAccept boo
 		Customer: f.selectInput("customer_id", "Customer", "", names.customerChoices("")),
 		NewCustomer: f.textInput("new_customer", "or a new customer's name", "").
 			hint("Leave the choice above empty."),
-		Title:     f.textInput("title", "What it is for", "").must().hint("Such as “Naming day, 60 favours”."),
+		Title:     f.textInput("title", "What it is for", "").hint("Such as “Naming day, 60 favours”."),
 		Note:      f.input("area", "note", "Note", ""),
 		Hidden:    questionHidden(q),
 		CanAccept: canAccept,

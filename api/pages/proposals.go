@@ -116,9 +116,9 @@ func (v *visit) lateText(l schedule.OrderChange) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	text := fmt.Sprintf("%s: ready %s", o.Title, v.words.day(l.NewReady))
+	text := fmt.Sprintf("%s: ready %s", titleOf(o), v.words.day(l.NewReady))
 	if l.NewReady.IsZero() {
-		text = o.Title + ": no batch can be found for all of it"
+		text = titleOf(o) + ": no batch can be found for all of it"
 	}
 	if !l.OldReady.IsZero() && l.OldReady != l.NewReady {
 		text += " instead of " + v.words.day(l.OldReady)

@@ -46,7 +46,7 @@ func (v *visit) morePage() error {
 			{"/workshop", "Settings", "Name, time zone, units, people at work"},
 		}},
 		{"Calendar, reminders, people", []linkView{
-			{"/feeds", "Calendar feeds", "The plan in your calendar app"},
+			{"/calendars", "Calendar feeds", "The plan in your calendar app"},
 			{"/reminders", "Reminders", "What is sent, when, and what was sent"},
 			{"/people", "People", "Who can sign in, and what they may do"},
 			{"/tokens", "Access for programs", "Tokens for the JSON interface"},

@@ -29,9 +29,9 @@ func (v *visit) takeOrder() error {
 	if err != nil {
 		return v.rejectTake(f, errors.Join(err, undo()))
 	}
-	said := "Enquiry kept: " + order.Title + "."
+	said := "Enquiry kept: " + titleOf(order) + "."
 	if order.Status == orders.Accepted {
-		said = "Order taken: " + order.Title + "."
+		said = "Order taken: " + titleOf(order) + "."
 	}
 	return v.changed("/orders/"+order.ID, said, change)
 }

@@ -234,7 +234,7 @@ func (v *visit) risks(outcomes []schedule.OrderOutcome) ([]riskView, error) {
 			}
 			continue
 		}
-		out = append(out, riskView{Title: order.Title, Href: "/orders/" + order.ID, Text: v.safety(order, o).Text})
+		out = append(out, riskView{Title: titleOf(order), Href: "/orders/" + order.ID, Text: v.safety(order, o).Text})
 	}
 	return out, nil
 }

@@ -17,7 +17,6 @@ import (
 	"ripeline/orders"
 	"ripeline/orders/postgres"
 	"ripeline/orders/postgres/pgtest"
-	"ripeline/schedule"
 	"ripeline/schedule/civil"
 )
 
@@ -191,5 +190,3 @@ func (w *world) poured(a orders.Actor) orders.Batch {
 	w.must(err)
 	return b
 }
-
-func steps(s ...schedule.Step) []schedule.Step { return s }

@@ -1,0 +1,142 @@
+package pages_test
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"ripeline/orders"
+)
+
+// rejected is one form, what is typed into it, and the input that gets the
+// message.
+type rejected struct {
+	name, path, form string
+	typed            url.Values
+	input, message   string
+}
+
+func rejections(w *world, g goods, o orders.Order, poured, curing orders.Batch) []rejected {
+	none := url.Values{}
+	ask := "lines[0].pieces"
+	return []rejected{
+		{"mold without a name", "/molds/new", ".sheet", url.Values{"length_um": {"300"}, "width_um": {"90"}, "depth_um": {"70"}}, "name", "is empty"},
+		{"mold of no size", "/molds/new", ".sheet", url.Values{"name": {"Flat"}}, "length_um", "must lie between"},
+		{"length that is none", "/molds/new", ".sheet", url.Values{"name": {"Flat"}, "length_um": {"long"}}, "length_um", "not a number"},
+		{"rack of a million shelves", "/racks/new", ".sheet", url.Values{"name": {"R"}, "shelves": {"1000000"}}, "shelves", "must lie between"},
+		{"closed days in the past", "/closed-days/new", ".sheet", url.Values{"from": {"2020-01-01"}, "to": {"2020-01-02"}}, "to", "past"},
+		{"day that is none", "/closed-days/new", ".sheet", url.Values{"from": {"31/12/2026"}}, "from", "must be a date"},
+		{"extra hours backwards", "/extra-hours/new", ".sheet", url.Values{"from": {"20:00"}, "to": {"18:00"}}, "to", "must be later"},
+		{"missing mold of none", "/missing-molds/new", ".sheet", none, "mold_id", "missing"},
+		{"oil without a value", "/ingredients/new", ".sheet", url.Values{"name": {"Oil"}}, "sv_used", "saponification"},
+		{"oils that do not add up", "/recipes/" + g.recipe.ID, ".sheet", url.Values{"parts[0].share_ppm": {"90"}}, "", "not 100 %"},
+		{"cut window with no hour", "/recipes/" + g.recipe.ID, ".sheet", url.Values{"cut_min": {"60"}, "cut_max": {"61"}}, "cut_max", "no working hour"},
+		{"colours that do not add up", "/designs/" + g.design.ID, ".sheet", url.Values{"colours[1].share_ppm": {"29"}}, "", "not 100 %"},
+		{"slices thicker than the mold", "/designs/" + g.design.ID, ".sheet", url.Values{"cut.thickness_um": {"700"}}, "cut.thickness_um", "must lie between"},
+		{"design without a mold", "/designs/" + g.design.ID, ".sheet", url.Values{"mold_" + g.mold.ID: {""}}, "", "at least one mold"},
+		{"e-mail that is none", "/customers/" + g.customer.ID, ".sheet", url.Values{"email": {"at home"}}, "email", "not an e-mail address"},
+		{"name with a line break", "/customers/" + g.customer.ID, ".sheet", url.Values{"name": {"One\nTwo"}}, "name", "line break"},
+		{"stock of nothing", "/stock/new", ".sheet", none, "pieces", "at least one"},
+		{"unknown zone", "/workshop", ".sheet", url.Values{"zone": {"Atlantis/Deep"}}, "zone", "unknown time zone"},
+		{"hours backwards", "/hours", ".sheet", url.Values{"hours[0].from": {"23:00"}, "hours[0].to": {"22:00"}}, "hours[0].to", "must be later"},
+		{"short password", "/people/new", ".sheet", url.Values{"name": {"Rui"}, "email": {"rui@example.org"}, "password": {"short"}}, "password", "at least 10"},
+		{"rule that never fires", "/rules/new", ".sheet", url.Values{"cron": {"0 0 31 2 *"}}, "cron", "never"},
+		{"token without a name", "/tokens", ".sheet", none, "name", "is empty"},
+		{"feed without a name", "/calendars", ".sheet", none, "name", "is empty"},
+		{"order of no piece", "/orders/" + o.ID + "/edit", ".sheet", url.Values{ask: {"0"}}, ask, "must lie between"},
+		{"order of a million", "/orders/" + o.ID + "/edit", ".sheet", url.Values{ask: {"1000000"}}, ask, "must lie between"},
+		{"more spoiled than there are", "/batches/" + poured.ID, `[action$="/cut"]`, url.Values{"spoiled": {"9999"}}, "spoiled", ""},
+		{"weight of nothing", "/batches/" + curing.ID, `[action$="/weigh"]`, url.Values{"pieces": {"1"}, "mass_mg": {"heavy"}}, "mass_mg", "not a number"},
+		{"loss without a reason", "/batches/" + curing.ID + "/wrong", ".sheet", none, "reason", "is empty"},
+		{"more lost than there are", "/batches/" + curing.ID + "/wrong", ".sheet", url.Values{"extent": {"some"}, "pieces": {"9999"}, "reason": {"Dropped"}}, "pieces", ""},
+	}
+}
+
+func TestRejectedFormsComeBackWithTheirInput(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	o := w.order(a, g, 60, 75)
+	curing := w.poured(a)
+	w.now = curing.Cut.To
+	_, _, err := w.book.Cut(t.Context(), a, curing.ID, curing.Version, orders.CutFact{})
+	w.must(err)
+	poured := w.poured(a)
+	for _, r := range rejections(w, g, o, poured, curing) {
+		before := journalLength(w, a)
+		b.get(r.path)
+		b.submit("form"+r.form, r.typed)
+		if r.input != "" {
+			b.rejects(r.input, r.message)
+		} else {
+			b.wants(http.StatusUnprocessableEntity, "fieldset .error", r.message)
+		}
+		for name, typed := range r.typed {
+			in := b.page.Find(`input[name="` + name + `"]`)
+			if kind := in.AttrOr("type", ""); kind == "checkbox" || kind == "password" || strings.Contains(typed[0], "\n") {
+				continue
+			}
+			if got := in.AttrOr("value", ""); in.Length() > 0 && got != typed[0] {
+				t.Errorf("%s: input %s came back as %q, want %q", r.name, name, got, typed[0])
+			}
+		}
+		checkMarkup(t, r.path, b.page)
+		if after := journalLength(w, a); after != before {
+			t.Errorf("%s: something was written", r.name)
+		}
+	}
+}
+
+func journalLength(w *world, a orders.Actor) int {
+	page, err := w.book.Journal(w.t.Context(), a, orders.ListQuery{Limit: 200})
+	w.must(err)
+	return len(page.Items)
+}
+
+func TestPromiseIsRejectedAtItsInputs(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	ask := func(pieces, day string) {
+		b.get("/promise")
+		b.submit("form.ask", url.Values{"lines[0].design_id": {g.design.ID}, "lines[0].pieces": {pieces}, "needed_by": {day}})
+	}
+	ask("60", "2020-01-01")
+	b.rejects("needed_by", "past")
+	ask("0", w.today().AddDays(60).String())
+	b.rejects("lines[0].pieces", "must lie between")
+
+	ask("20", w.today().AddDays(60).String())
+	b.wants(http.StatusOK, ".answer h2", "Yes")
+	b.submit(`form[action="/promise/take"]`, url.Values{"new_customer": {"Ferry office"}, "title": {"Staff\ngifts"}, "accept": {"1"}})
+	b.rejects("title", "line break")
+	b.wants(http.StatusUnprocessableEntity, ".answer h2", "Yes")
+	customers, err := w.book.Customers.List(t.Context(), a, orders.ListQuery{})
+	w.must(err)
+	if len(customers.Items) != 1 {
+		t.Errorf("a rejected order left %d customers, want the 1 there was", len(customers.Items))
+	}
+	b.submit(`form[action="/promise/take"]`, url.Values{"new_customer": {"Ferry office"}, "title": {"Staff gifts"}, "customer_id": {g.customer.ID}})
+	b.rejects("new_customer", "Either choose")
+}
+
+func TestSetUpIsRejectedAtItsInputs(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	token, err := w.book.NewSetupToken(t.Context())
+	w.must(err)
+	b := newBrowser(w)
+	b.get("/setup?token=" + token)
+	b.submit("form", url.Values{"workshop": {"Tideline"}, "name": {"Inês"}, "email": {"nowhere"}, "password": {"short"}, "zone": {"Moon/Sea"}})
+	b.rejects("email", "not an e-mail address")
+	b.rejects("password", "at least 10")
+	b.rejects("zone", "unknown time zone")
+	if got := b.page.Find(`[name="workshop"]`).AttrOr("value", ""); got != "Tideline" {
+		t.Errorf("the name came back as %q", got)
+	}
+	b.get("/setup?token=wrong")
+	b.wants(http.StatusNotFound, "h1", "This set-up link does not work")
+}
