@@ -39,12 +39,8 @@ type bounder struct {
 // of a design on top of what is owed, and the supplies it takes; the zero day
 // when none covers them.
 func (b *bounder) bound(ctx context.Context, d *Design, pieces int) (civil.Date, []supply) {
-	supplies, have := b.existing(d), 0
-	for _, s := range supplies {
-		have += s.pieces
-	}
-	lacking := max(0, pieces+b.owed(d, b.planner.tl.horizon())-have)
-	supplies = append(supplies, b.fillings(ctx, d, d.gross(lacking))...)
+	need := d.gross(pieces + b.owed(d, b.planner.tl.horizon()))
+	supplies := append(b.existing(d), b.fillings(ctx, d, need)...)
 	slices.SortStableFunc(supplies, func(x, y supply) int { return x.day.Compare(y.day) })
 	have, poured := 0, 0
 	for i, s := range supplies {
