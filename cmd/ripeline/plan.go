@@ -14,6 +14,11 @@ type planCmd struct {
 	Budget int    `help:"Schedules the search may build; 0 leaves it to the problem." default:"0"`
 }
 
+// Help is shown below the arguments.
+func (planCmd) Help() string {
+	return "It ends with 3 when there is an order that can not be planned at all; the plan of the others is printed all the same."
+}
+
 // Run prints the plan, its objective and its bound as JSON.
 func (c planCmd) Run(ctx context.Context, std streams) error {
 	in := std.in
@@ -34,7 +39,13 @@ func (c planCmd) Run(ctx context.Context, std streams) error {
 	}
 	plan, err := schedule.Solve(ctx, p)
 	if err != nil {
-		return fmt.Errorf("%w: %w", errInfeasible, err)
+		return fmt.Errorf("%s: %w", c.File, err)
 	}
-	return schedule.WritePlan(std.out, p, plan)
+	if err := schedule.WritePlan(std.out, p, plan); err != nil {
+		return err
+	}
+	if len(plan.Problems) > 0 {
+		return fmt.Errorf("%w: %s", errInfeasible, plan.Problems[0].Text)
+	}
+	return nil
 }
