@@ -125,13 +125,17 @@ func (p *post) serve(t *testing.T, tlsConfig *tls.Config, implicit bool) string 
 	}
 	var wait sync.WaitGroup
 	wait.Go(func() {
-		if err := server.Serve(l); err != nil && !errors.Is(err, smtp.ErrServerClosed) {
+		if err := server.Serve(l); err != nil && !errors.Is(err, smtp.ErrServerClosed) && !errors.Is(err, net.ErrClosed) {
 			t.Error(err)
 		}
 	})
 	t.Cleanup(func() {
-		if err := server.Close(); err != nil && !errors.Is(err, net.ErrClosed) {
-			t.Error(err)
+		// The port is closed too, since a server that does not serve yet does
+		// not know it.
+		for _, end := range []func() error{l.Close, server.Close} {
+			if err := end(); err != nil && !errors.Is(err, net.ErrClosed) {
+				t.Error(err)
+			}
 		}
 		wait.Wait()
 	})
