@@ -44,7 +44,7 @@ func (s *Snapshot) problem(now time.Time) (*schedule.Problem, error) {
 // seedOf turns an id into a seed.
 func seedOf(id string) uint64 {
 	h := fnv.New64a()
-	h.Write([]byte(id)) //nolint:errcheck // a hash never fails to write
+	_, _ = h.Write([]byte(id)) // a hash never fails to write
 	return h.Sum64()
 }
 

@@ -2,6 +2,7 @@ package orders_test
 
 import (
 	"errors"
+	"sync"
 	"testing"
 	"time"
 
@@ -65,6 +66,26 @@ func TestDismissed(t *testing.T) {
 	}
 	if _, err := s.book.TakeProposal(s.ctx, s.owner, uuid.NewString()); !errors.Is(err, orders.ErrNotFound) {
 		t.Errorf("taking what never was: %v, want not found", err)
+	}
+}
+
+// TestTwoTakeAtOnce has two people say yes to the same proposal.
+func TestTwoTakeAtOnce(t *testing.T) {
+	s := newShop(t, openStore(t))
+	_, change := s.lose()
+	var both sync.WaitGroup
+	errs := make([]error, 2)
+	for i := range errs {
+		both.Go(func() { _, errs[i] = s.book.TakeProposal(s.ctx, s.owner, change.Proposals[0].ID) })
+	}
+	both.Wait()
+	if errs[0] != nil {
+		errs[0], errs[1] = errs[1], errs[0]
+	}
+	s.must(errs[0])
+	conflict(t, errs[1], "taking what someone else just took")
+	if got := s.plan().Revision.Number; got != change.Revision+1 {
+		t.Errorf("plan %d, want %d: one of the two is published", got, change.Revision+1)
 	}
 }
 
