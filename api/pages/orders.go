@@ -92,7 +92,7 @@ func (v *visit) orderRows(list []orders.Order) ([]orderRow, error) {
 			NeededBy: v.words.near(o.NeededBy), Status: statusName(o.Status), Open: o.Status == orders.Accepted,
 		}
 		if outcome, ok := outcomeOf(plan.Outcomes, o.ID); ok && row.Open {
-			row.Safety = v.safety(o, outcome)
+			row.Safety = v.safety(outcome)
 		}
 		out = append(out, row)
 	}
@@ -175,7 +175,7 @@ func (v *visit) orderPage() error {
 		view.EndWord = "Cancel"
 	}
 	if outcome, ok := outcomeOf(plan.Outcomes, order.ID); ok && open {
-		view.Safety, view.Ready = v.safety(order, outcome), v.words.near(outcome.Ready)
+		view.Safety, view.Ready = v.safety(outcome), v.words.near(outcome.Ready)
 	}
 	if order.Status == orders.Enquiry && order.NeededBy.After(v.today()) {
 		view.Ask = "/promise?" + questionQuery(orders.Question{NeededBy: order.NeededBy, HandOver: &order.HandOver, Lines: order.Lines})

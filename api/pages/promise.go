@@ -41,6 +41,7 @@ type fact struct{ Name, Value string }
 type wayView struct {
 	Text   string
 	Ready  string
+	Note   string
 	Href   string
 	Action string
 	Button string
@@ -286,7 +287,8 @@ func (v *visit) way(q orders.Question, alt schedule.Alternative) wayView {
 				w.Hidden = append(w.Hidden, hidden{"step_" + string(s), "1"})
 			}
 		}
-	case schedule.AltMinimumCure, schedule.AltMoveBatch: // taking the order offers this as a way to go on
+	case schedule.AltMinimumCure, schedule.AltMoveBatch:
+		w.Note = "Take the order below: the plan then follows, or asks for your yes."
 	}
 	return w
 }

@@ -25,6 +25,7 @@ type todayView struct {
 // taskView is one task with the button that says it is done.
 type taskView struct {
 	Kind, Title, When, Detail string
+	Lot                       string // the task as the calendar names it, beside a design's name
 	Href                      string // the batch, order or page it belongs to
 	Overdue                   bool
 	Action, Button            string // "" when there is nothing to record
@@ -39,7 +40,10 @@ type ripeView struct {
 	Share             int // of the wished cure, 0 to 100
 }
 
-type riskView struct{ Title, Href, Text string }
+type riskView struct {
+	Title, Href string
+	Safety      safety
+}
 
 func (v *visit) todayPage() error {
 	today, err := v.Book.Today(v.ctx(), v.actor)
@@ -54,10 +58,10 @@ func (v *visit) todayPage() error {
 	if view.Proposals > 0 {
 		view.Why = today.Proposals[0].Why
 	}
-	if view.Now, err = v.taskViews(today.Now, true); err != nil {
+	if view.Now, err = v.taskViews(names, today.Now, true); err != nil {
 		return err
 	}
-	if view.Tomorrow, err = v.taskViews(today.Tomorrow, false); err != nil {
+	if view.Tomorrow, err = v.taskViews(names, today.Tomorrow, false); err != nil {
 		return err
 	}
 	for _, t := range today.Done {
@@ -88,7 +92,7 @@ func (v *visit) missingSteps() ([]startStep, error) {
 }
 
 // taskViews leaves out cures, which need no hand.
-func (v *visit) taskViews(tasks []orders.Task, act bool) ([]taskView, error) {
+func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskView, error) {
 	var out []taskView
 	for i, t := range tasks {
 		if t.Kind == orders.TaskCure {
@@ -97,6 +101,9 @@ func (v *visit) taskViews(tasks []orders.Task, act bool) ([]taskView, error) {
 		view := taskView{
 			Kind: taskName(t.Kind), Title: t.Title, Detail: t.Detail, When: v.when(t),
 			Overdue: t.LastDay.Before(v.today()), Href: taskHref(t), InputID: fmt.Sprintf("spoiled-%d", i),
+		}
+		if t.BatchID != "" && t.Kind != orders.TaskSupplies {
+			view.Title, view.Lot = names.designName(t.DesignID), t.Title
 		}
 		if act && v.may(orders.Helper) {
 			if err := v.addAction(&view, t); err != nil {
@@ -234,7 +241,7 @@ func (v *visit) risks(outcomes []schedule.OrderOutcome) ([]riskView, error) {
 			}
 			continue
 		}
-		out = append(out, riskView{Title: titleOf(order), Href: "/orders/" + order.ID, Text: v.safety(order, o).Text})
+		out = append(out, riskView{Title: titleOf(order), Href: "/orders/" + order.ID, Safety: v.safety(o)})
 	}
 	return out, nil
 }
@@ -243,16 +250,14 @@ func (v *visit) risks(outcomes []schedule.OrderOutcome) ([]riskView, error) {
 // "safe".
 type safety struct{ Level, Word, Text string }
 
-func (v *visit) safety(o orders.Order, out schedule.OrderOutcome) safety {
+func (v *visit) safety(out schedule.OrderOutcome) safety {
 	switch {
 	case out.Short > 0:
 		return safety{"late", "Short", fmt.Sprintf("%s have no batch yet. Ask for a later date, or free some hours or molds.", count(out.Short, "piece"))}
 	case out.LateDays > 0:
 		return safety{"late", "Late", fmt.Sprintf("Ready %s, %s after it must be. Tell the customer, or find hours and molds.", v.words.day(out.Ready), count(out.LateDays, "day"))}
-	case out.RemakeBy.IsZero() && o.Status == orders.Accepted:
-		return safety{"tight", "No second try", fmt.Sprintf("Ready %s, in time. If a batch fails now there is no time to make it again.", v.words.day(out.Ready))}
 	case out.RemakeBy.IsZero():
-		return safety{"tight", "No second try", "In time, but with no time for a second try."}
+		return safety{"tight", "No second try", fmt.Sprintf("Ready %s, in time. If a batch fails now there is no time to make it again.", v.words.day(out.Ready))}
 	}
 	return safety{"safe", "Safe", fmt.Sprintf("Ready %s. A failed batch could still be made again until %s.", v.words.day(out.Ready), v.words.at(out.RemakeBy))}
 }
