@@ -105,6 +105,19 @@ func (m *model) waits(b *PlanBatch, step Step) []Hold {
 	return nil
 }
 
+// step is when a step is.
+func (b *PlanBatch) step(step Step) Interval {
+	switch step {
+	case StepMake:
+		return b.Make
+	case StepCut:
+		return b.Cut
+	case StepWrap:
+		return b.Wrap
+	}
+	return b.Trial
+}
+
 // clock writes an instant for a person.
 func (m *model) clock(t time.Time) string { return t.In(m.tl.zone).Format("Mon 2 Jan 15:04") }
 
@@ -118,7 +131,7 @@ func (m *model) hold(b *PlanBatch, l *lot, step Step, cause solve.Cause, h holde
 			out.Text = "Its time was fixed by hand."
 		}
 	case solve.ByCalendar:
-		out.Kind, out.Text = HoldHours, fmt.Sprintf("There are no hours to %s it before.", step)
+		out.Kind, out.Text = HoldHours, fmt.Sprintf("There are no hours to %s it before %s.", step, m.clock(b.step(step).From))
 	case solve.ByResource:
 		m.resource(&out, b, cause, h)
 	case solve.ByMinLag:

@@ -104,12 +104,9 @@ func (a *ask) reasons(ans *Answer) []Reason {
 			reasons = append(reasons, r)
 		}
 	}
-	for _, key := range a.keys(a.late.plan) {
-		b := a.late.plan.byKey()[key]
-		if day := a.planner.tl.lastDay(b.Wrap.To); day == out.Ready {
-			for _, h := range b.Holds {
-				reasons = append(reasons, Reason{Kind: h.Kind, OrderID: a.order.ID, Batch: key, To: day, Text: h.Text})
-			}
+	if last := a.lastWrapped(a.late.plan); last != nil {
+		for _, h := range last.Holds {
+			reasons = append(reasons, Reason{Kind: h.Kind, OrderID: a.order.ID, Batch: last.Key, To: out.Ready, Text: h.Text})
 		}
 	}
 	switch {
@@ -123,4 +120,16 @@ func (a *ask) reasons(ans *Answer) []Reason {
 			"To be ready by %s it has to be wrapped %s before the wished-for cure.", on(ans.Deadline), count(out.CureLess, "day"))})
 	}
 	return reasons
+}
+
+// lastWrapped is the batch of the enquiry that is wrapped last.
+func (a *ask) lastWrapped(plan *Plan) *PlanBatch {
+	var last *PlanBatch
+	batches := plan.byKey()
+	for _, key := range a.keys(plan) {
+		if b := batches[key]; last == nil || b.Wrap.To.After(last.Wrap.To) {
+			last = b
+		}
+	}
+	return last
 }

@@ -112,6 +112,9 @@ func (c *checker) couldStay(key string) bool {
 		put = true
 		b.Molds, b.Pieces = old.Molds, old.Pieces
 		b.Make, b.Cut, b.Wrap, b.WrapParts = old.Make, old.Cut, old.Wrap, []schedule.Interval{old.Wrap}
+		if !b.Trial.From.IsZero() && !old.Trial.From.IsZero() {
+			b.Trial = old.Trial
+		}
 		d := c.designs[b.DesignID]
 		b.CutFrom, b.CutTo = c.cutWindow(b, d)
 		cut := c.day(b.Cut.From)

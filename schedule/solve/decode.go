@@ -2,10 +2,9 @@ package solve
 
 import "slices"
 
-// decode places the jobs in the given order, those that are under way before
-// all others; those marked free forget their base, except its firm part.
+// decode places the jobs in the given order within their stages; those marked free forget their base, except its firm part.
 func (b *board) decode(order []int, free []bool) *Schedule {
-	for _, stage := range []int{held, underWay, ahead} {
+	for _, stage := range []int{held, underWay, settled, ahead} {
 		for _, j := range order {
 			if b.problem.Jobs[j].stage() == stage {
 				b.insert(j, free != nil && free[j])
@@ -17,12 +16,14 @@ func (b *board) decode(order []int, free []bool) *Schedule {
 	return s
 }
 
-// The stages of a job. What a job holds already would be held twice if others
-// were placed before it.
+// The stages of a job, in the order they are placed. What a job holds already
+// would be held twice if others were placed before it, and what is firm must not
+// give way to what is not.
 const (
 	held     = iota // every resource it spans is in its hands
 	underWay        // some are
-	ahead           // none is
+	settled         // none is, but some of its tasks are fixed or firm
+	ahead           // it is free
 )
 
 func (j *Job) stage() int {
@@ -33,12 +34,14 @@ func (j *Job) stage() int {
 		}
 	}
 	switch {
-	case forced == 0:
-		return ahead
-	case forced < len(spans):
+	case forced > 0 && forced == len(spans):
+		return held
+	case forced > 0:
 		return underWay
+	case j.Base != nil && j.Base.Firm > 0 || slices.ContainsFunc(j.Modes[0].Tasks, func(t Task) bool { return t.Fixed }):
+		return settled
 	}
-	return held
+	return ahead
 }
 
 // insert places one job, after those it is linked to.
@@ -208,7 +211,7 @@ func (b *board) tryMode(m *Mode, mode int, release Time, fixed []Time, yield int
 		if start < a.bound[i] || start > a.latest[i] {
 			return nil
 		}
-		a.bound[i], a.latest[i], a.causes[i] = start, start, Cause{Kind: ByBase}
+		a.bound[i], a.latest[i], a.causes[i], a.jumps[i] = start, start, Cause{Kind: ByBase}, Never
 	}
 	if !a.solve() {
 		return nil

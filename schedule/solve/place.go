@@ -41,6 +41,7 @@ type attempt struct {
 	runs   []run
 	placed []bool // whether the run is up to date with some bound
 	causes []Cause
+	jumps  []Time // by how much each cause moved its task
 }
 
 // newAttempt starts from the bounds of the tasks and the release of the job.
@@ -52,6 +53,7 @@ func (b *board) newAttempt(mode *Mode, release Time) *attempt {
 		runs:   make([]run, len(mode.Tasks)),
 		placed: make([]bool, len(mode.Tasks)),
 		causes: make([]Cause, len(mode.Tasks)),
+		jumps:  make([]Time, len(mode.Tasks)),
 	}
 	for i := range mode.Tasks {
 		t := &mode.Tasks[i]
@@ -94,7 +96,7 @@ func (a *attempt) fitTasks() bool {
 			return false
 		}
 		if cause.Kind != ByRelease {
-			a.causes[i] = cause
+			a.blame(i, cause, found.start-a.bound[i])
 		}
 		a.runs[i], a.bound[i], a.placed[i] = found, found.start, true
 	}
@@ -105,8 +107,19 @@ func (a *attempt) raise(task int, to Time, cause Cause) bool {
 	if to <= a.bound[task] {
 		return false
 	}
-	a.bound[task], a.causes[task] = to, cause
+	a.blame(task, cause, to-a.bound[task])
+	a.bound[task] = to
 	return true
+}
+
+// blame notes a cause for a task unless another one moved it further. A minimum
+// lag that moves a task sets aside what moved it less far before.
+func (a *attempt) blame(task int, cause Cause, jump Time) {
+	if cause.Kind == ByMinLag {
+		a.causes[task], a.jumps[task] = cause, 0
+	} else if jump >= a.jumps[task] {
+		a.causes[task], a.jumps[task] = cause, jump
+	}
 }
 
 // raiseLags raises the bounds of tasks whose lags fail.

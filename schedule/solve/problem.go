@@ -139,7 +139,7 @@ type Placement struct {
 	Parts  [][]Window // of each task; nil when unbroken
 	Short  int        // cells short of the wished lags
 	Kept   bool       // all tasks are at their base
-	Causes []Cause    // by task: what kept it from being earlier
+	Causes []Cause    // by task: what moved it furthest from where it could have been
 }
 
 // End is when the last task ends.

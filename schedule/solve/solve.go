@@ -17,7 +17,7 @@ func Solve(ctx context.Context, p *Problem) (*Schedule, error) {
 	}
 	empty := newBoard(p)
 	first := empty.clone().decode(order, nil)
-	s := &search{problem: p, empty: empty, order: order, free: make([]bool, len(p.Jobs)), best: first}
+	s := newSearch(p, empty, order, first)
 	if err := s.run(ctx); err != nil {
 		return nil, err
 	}
