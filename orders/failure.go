@@ -3,6 +3,7 @@ package orders
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"ripeline/schedule"
 )
@@ -69,9 +70,10 @@ func soundAfter(x Batch, left, lost int) int {
 	return max(1, x.Sound*(left-lost)/left)
 }
 
+// because is a sentence of what happened and the reason given, if any.
 func because(what, reason string) string {
-	if reason == "" {
-		return what + "."
+	if reason = strings.TrimRight(strings.TrimSpace(reason), "."); reason != "" {
+		what += ": " + reason
 	}
-	return what + ": " + reason
+	return what + "."
 }

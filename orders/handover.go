@@ -56,7 +56,7 @@ func (o Order) allWrapped(ctx context.Context, tx Tx, all []Allocation) error {
 	if len(missing) == 0 {
 		return nil
 	}
-	return &Conflict{fmt.Sprintf("%s can not be handed over: %s not wrapped and set aside for it yet. "+
+	return &Conflict{fmt.Sprintf("%s can not be handed over: %s are not wrapped and set aside for it yet. "+
 		"Wrap them, or change the order to what there is.", o.called(), strings.Join(missing, ", "))}
 }
 
