@@ -108,7 +108,7 @@ func changeOf(t orders.Task, was map[stepKey]schedule.Interval, added map[string
 		return change{t, changeCancelled, before}, !isNew
 	case isNew:
 		return change{task: t, kind: changeNew}, true
-	case moved && !(before.From.Equal(t.From) && before.To.Equal(t.To)) && t.Part == 0:
+	case moved && t.Part == 0 && (!before.From.Equal(t.From) || !before.To.Equal(t.To)):
 		return change{t, changeMoved, before}, true
 	}
 	return change{task: t, kind: changeEdited}, true

@@ -243,6 +243,53 @@ func TestOwnRule(t *testing.T) {
 	}
 }
 
+// TestLateRuleWithoutADigest has no digest to fold a late reminder into.
+func TestLateRuleWithoutADigest(t *testing.T) {
+	t.Parallel()
+	s := newStage(t, "Europe/Lisbon")
+	s.setOwner(func(p *orders.Person) { p.DigestAt = nil })
+	rule := orders.ReminderRule{PersonID: s.owner.ID, Name: "Before a cut", Cron: "30 17 * * *", Kind: orders.TaskCut, LeadDays: 1}
+	s.change(func(ctx context.Context, tx orders.Tx) error { return tx.Rules().Insert(ctx, &rule) })
+	s.publish("First plan", s.timed(orders.TaskCut, "Cut OAT-351204-1 · 24 pieces", "2035-12-04", "18:00"))
+	var box outbox
+	s.run(s.service(&box))
+	s.wall("2035-12-04", "06:00")
+	s.run(s.service(&box))
+	got := box.take()
+	if len(got) != 1 || got[0].Subject != "Today, Tue 4 Dec: 1 batch to cut" || !strings.Contains(got[0].Text, "This was due Mon 3 Dec, 17:30 and could not be sent then.") {
+		t.Errorf("got %+v", got)
+	}
+}
+
+// TestSeveralWorkshops has a second one, in another zone, that is not the
+// first one's business.
+func TestSeveralWorkshops(t *testing.T) {
+	t.Parallel()
+	s := newStage(t, "Europe/Lisbon")
+	other := *s
+	other.shop = orders.Workshop{Name: "Dune Soap", Zone: "Asia/Tokyo", Units: "metric", Currency: "EUR", Locale: "en-GB", Hands: 1}
+	other.owner = orders.Person{Name: "Ama Dune", Email: "ama@dune.example", Role: orders.Owner, PasswordHash: "x", DigestAt: minute("18:00")}
+	other.clock = zoned(t, "Asia/Tokyo")
+	must(t, s.store.System(t.Context(), func(tx orders.SystemTx) error {
+		return tx.CreateWorkshop(t.Context(), &other.shop, &other.owner)
+	}))
+	s.publish("Plan", s.timed(orders.TaskCut, "Cut OAT-351204-1 · 24 pieces", "2035-12-04", "18:00"))
+	other.publish("Plan", other.timed(orders.TaskCut, "Cut DUN-351205-1 · 12 pieces", "2035-12-05", "18:00"))
+	var box outbox
+	r := s.service(&box)
+	s.run(r)
+	s.wall("2035-12-03", "18:00")
+	s.run(r)
+	if got := box.take(); len(got) != 1 || got[0].To != s.owner.Email || strings.Contains(got[0].Text, "DUN") {
+		t.Errorf("got %+v", got)
+	}
+	other.wall("2035-12-04", "18:00")
+	s.run(r)
+	if got := box.take(); len(got) != 1 || got[0].To != "ama@dune.example" || got[0].FromName != "Dune Soap" || strings.Contains(got[0].Text, "OAT") {
+		t.Errorf("got %+v", got)
+	}
+}
+
 // setOwner changes the owner.
 func (s *stage) setOwner(fn func(*orders.Person)) {
 	s.t.Helper()

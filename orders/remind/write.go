@@ -227,12 +227,12 @@ func (b brief) late() (items []item, worth bool) {
 // aboutOf is the work, done or not, that a folded reminder was about. What a
 // change mail was about stands among the changes.
 func (b brief) aboutOf(d orders.Delivery) []orders.Task {
-	switch {
-	case d.Kind == kindDigest:
+	switch d.Kind {
+	case kindDigest:
 		return b.on(d.LocalDate.AddDays(1), orders.TaskOpen, orders.TaskDone)
-	case d.Kind == kindToday:
+	case kindToday:
 		return b.on(d.LocalDate, orders.TaskOpen, orders.TaskDone)
-	case d.Kind == kindChange:
+	case kindChange:
 		return nil
 	}
 	r, _ := ruleOf(d, b.rules)
