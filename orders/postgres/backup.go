@@ -14,7 +14,7 @@ import (
 //	{"ripeline_backup":1,"schema":8,"taken_at":"..."}   first
 //	{"table":"molds","columns":["workshop_id","id",...]}  before the rows of a table
 //	{"row":{"workshop_id":"...",...}}                     once per row
-//	{"end":{"rows":1234,"sha256":"..."}}                  last; the sum is of all lines before
+//	{"sha256":"..."}                                      last; of all lines before
 //
 // Columns are named so that a backup fits a newer schema, whose new columns
 // then get their defaults. A file without its last line was cut short.
@@ -42,7 +42,7 @@ func (p Progress) tell(table string, rows int64) {
 // tellEvery is after how many rows progress is told within a table.
 const tellEvery = 1000
 
-// backupLine is one line; exactly one of Format, Table, Row and End is there.
+// backupLine is one line; exactly one of Format, Table, Row and SHA256 is there.
 type backupLine struct {
 	Format  int             `json:"ripeline_backup,omitempty"`
 	Schema  int64           `json:"schema,omitempty"`
@@ -50,12 +50,7 @@ type backupLine struct {
 	Table   string          `json:"table,omitempty"`
 	Columns []string        `json:"columns,omitempty"`
 	Row     json.RawMessage `json:"row,omitempty"`
-	End     *backupEnd      `json:"end,omitempty"`
-}
-
-type backupEnd struct {
-	Rows   int64  `json:"rows"`
-	SHA256 string `json:"sha256"`
+	SHA256  string          `json:"sha256,omitempty"`
 }
 
 func readLine(raw []byte) (backupLine, error) {

@@ -17,9 +17,11 @@ const lease = 5 * time.Minute
 // claim claims a delivery; the zero Delivery when none is due.
 func claim(t *testing.T, s *postgres.Store, now time.Time) orders.Delivery {
 	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second) // a claim that waits would wait for ever
+	defer cancel()
 	var d orders.Delivery
-	err := s.System(t.Context(), func(tx orders.SystemTx) (err error) {
-		_, d, err = tx.ClaimDelivery(t.Context(), now, lease)
+	err := s.System(ctx, func(tx orders.SystemTx) (err error) {
+		_, d, err = tx.ClaimDelivery(ctx, now, lease)
 		return err
 	})
 	if err != nil && !errors.Is(err, orders.ErrNotFound) {

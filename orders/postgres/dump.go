@@ -41,7 +41,7 @@ type dumper struct {
 	conn
 	zip      *gzip.Writer
 	sum      hash.Hash
-	rows     int64
+	done     int64 // rows of the table being written
 	progress Progress
 }
 
@@ -58,8 +58,7 @@ func (d *dumper) all(ctx context.Context) error {
 			return fmt.Errorf("%s: %w", table, err)
 		}
 	}
-	end := backupEnd{Rows: d.rows, SHA256: hex.EncodeToString(d.sum.Sum(nil))}
-	return d.line(backupLine{End: &end})
+	return d.line(backupLine{SHA256: hex.EncodeToString(d.sum.Sum(nil))})
 }
 
 func (d *dumper) head(ctx context.Context) error {
@@ -85,21 +84,21 @@ func (d *dumper) table(ctx context.Context, table string, workshops []string) er
 	if err := d.line(backupLine{Table: table, Columns: columns}); err != nil {
 		return err
 	}
-	before := d.rows
+	d.done = 0
 	sql := "SELECT row_to_json(t)::text FROM " + table + " AS t"
 	if key := workshopKey(table); key == "" {
-		err = d.write(ctx, table, before, sql+" ORDER BY 1")
+		err = d.write(ctx, table, sql+" ORDER BY 1")
 	} else {
 		for _, workshop := range workshops {
 			if err = d.workshop(ctx, workshop); err != nil {
 				break
 			}
-			if err = d.write(ctx, table, before, sql+" WHERE "+key+" = $1 ORDER BY 1", workshop); err != nil {
+			if err = d.write(ctx, table, sql+" WHERE "+key+" = $1 ORDER BY 1", workshop); err != nil {
 				break
 			}
 		}
 	}
-	d.progress.tell(table, d.rows-before)
+	d.progress.tell(table, d.done)
 	return err
 }
 
@@ -110,8 +109,8 @@ func (d *dumper) workshop(ctx context.Context, id string) error {
 	return d.send(ctx, &b)
 }
 
-// write writes what a query gives; before is what d.rows was when the table began.
-func (d *dumper) write(ctx context.Context, table string, before int64, sql string, args ...any) error {
+// write writes what a query gives.
+func (d *dumper) write(ctx context.Context, table, sql string, args ...any) error {
 	found, err := d.pg.Query(ctx, sql, args...)
 	if err != nil {
 		return translate(err)
@@ -125,8 +124,8 @@ func (d *dumper) write(ctx context.Context, table string, before int64, sql stri
 		if err := d.line(backupLine{Row: json.RawMessage(row)}); err != nil {
 			return err
 		}
-		if d.rows++; (d.rows-before)%tellEvery == 0 {
-			d.progress.tell(table, d.rows-before)
+		if d.done++; d.done%tellEvery == 0 {
+			d.progress.tell(table, d.done)
 		}
 	}
 	return found.Err()

@@ -54,7 +54,6 @@ type loader struct {
 	conn
 	lines    *bufio.Reader
 	sum      hash.Hash // of the lines so far
-	rows     int64
 	progress Progress
 
 	table    string   // whose rows are being read
@@ -78,8 +77,8 @@ func (l *loader) all(ctx context.Context) error {
 		switch {
 		case err != nil:
 			return err
-		case line.End != nil:
-			return l.end(ctx, *line.End, sum)
+		case line.SHA256 != "":
+			return l.end(ctx, line.SHA256, sum)
 		case line.Table != "":
 			err = l.open(ctx, line)
 		case line.Row != nil:
@@ -224,7 +223,6 @@ func (l *loader) flush(ctx context.Context) error {
 	if err := l.send(ctx, &b); err != nil {
 		return refused(l.table, err)
 	}
-	l.rows += int64(l.grouped)
 	l.done += int64(l.grouped)
 	l.progress.tell(l.table, l.done)
 	l.group.Reset()
@@ -242,11 +240,11 @@ func refused(table string, err error) error {
 }
 
 // end checks that all that was written was read as it was written.
-func (l *loader) end(ctx context.Context, end backupEnd, sum string) error {
+func (l *loader) end(ctx context.Context, written, sum string) error {
 	if err := l.flush(ctx); err != nil {
 		return err
 	}
-	if end.Rows != l.rows || end.SHA256 != sum {
+	if written != sum {
 		return fmt.Errorf("%w: its check sum does not fit what it holds; the file is damaged, copy it again", ErrBackup)
 	}
 	if _, err := l.lines.ReadByte(); !errors.Is(err, io.EOF) {

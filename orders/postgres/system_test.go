@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
+
 	"ripeline/orders"
 )
 
@@ -126,27 +128,38 @@ func TestUseIsNotedOnceAMinute(t *testing.T) {
 
 func TestSecretIsUsedUpOnce(t *testing.T) {
 	t.Parallel()
-	s := newStore(t)
+	db := newDB(t)
+	s, admin := open(t, db.AppURL), connect(t, adminURL(t, db))
 	system(t, s, func(tx orders.SystemTx) error {
 		return errors.Join(tx.SetSecret(t.Context(), "setup", []byte("first")), tx.SetSecret(t.Context(), "setup", []byte("second")))
 	})
-	results := make(chan error, 2)
 	use := func(tx orders.SystemTx) error {
 		value, err := tx.Secret(t.Context(), "setup")
-		if err != nil {
-			return err
-		}
-		if string(value) != "second" {
+		if err == nil && string(value) != "second" {
 			t.Errorf("secret %q, want the second", value)
 		}
+		return err
+	}
+	second := make(chan error, 1)
+	system(t, s, func(tx orders.SystemTx) error {
+		must(t, use(tx))
+		go func() { second <- s.System(t.Context(), use) }()
+		waitForLock(t, admin)
 		return tx.SetSecret(t.Context(), "setup", nil)
+	})
+	if err := <-second; !errors.Is(err, orders.ErrNotFound) {
+		t.Errorf("who came second: %v, want ErrNotFound", err)
 	}
-	for range 2 {
-		go func() { results <- s.System(t.Context(), use) }()
-	}
-	a, b := <-results, <-results
-	if (a == nil) == (b == nil) || !errors.Is(errors.Join(a, b), orders.ErrNotFound) {
-		t.Errorf("used twice: %v and %v; want one ErrNotFound", a, b)
+}
+
+// waitForLock returns once a transaction of the database waits for another.
+func waitForLock(t *testing.T, admin *pgx.Conn) {
+	t.Helper()
+	const waiting = `SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`
+	for end := time.Now().Add(20 * time.Second); query[int](t, admin, waiting)[0] == 0; {
+		if time.Now().After(end) {
+			t.Fatal("nothing waits for the transaction under way")
+		}
 	}
 }
 
