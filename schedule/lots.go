@@ -75,8 +75,9 @@ type mix struct {
 // lotsizer knows what one batch of a design can be.
 type lotsizer struct {
 	design *Design
-	sets   []set // sets of molds a batch can use at once, by units, then by fits
-	limit  int   // most pieces that hours and rack allow in one batch
+	sets   []set         // sets of molds a batch can use at once, by units, then by fits
+	limit  int           // most pieces that hours and rack allow in one batch
+	known  map[int][]mix // mixes found before, by need
 }
 
 // set is units of one fit of a design, or of two.
@@ -91,7 +92,7 @@ const (
 )
 
 func newLotsizer(p *Problem, d *Design, tl *timeline) *lotsizer {
-	ls := &lotsizer{design: d, limit: d.mostPieces(p, tl)}
+	ls := &lotsizer{design: d, limit: d.mostPieces(p, tl), known: map[int][]mix{}}
 	var usable []Fit
 	counts := map[string]int{}
 	for _, f := range d.Fits {
@@ -204,6 +205,9 @@ const mostModes = 6
 // mixes lists ways to get at least need sound pieces from one batch: the least
 // surplus first, then the fewest molds.
 func (ls *lotsizer) mixes(need int) []mix {
+	if out, ok := ls.known[need]; ok {
+		return slices.Clone(out)
+	}
 	var out []mix
 	want := ls.design.gross(need)
 	for _, s := range ls.sets {
@@ -214,7 +218,8 @@ func (ls *lotsizer) mixes(need int) []mix {
 	slices.SortStableFunc(out, func(a, b mix) int {
 		return cmp.Or(cmp.Compare(a.pieces, b.pieces), cmp.Compare(a.units, b.units))
 	})
-	return out[:min(len(out), mostModes)]
+	ls.known[need] = out[:min(len(out), mostModes)]
+	return slices.Clone(ls.known[need])
 }
 
 // sizes splits a need into as few batches as can be, each of at most units

@@ -67,29 +67,39 @@ func (p *Problem) budget() int {
 	return max(1, min(DefaultBudget, defaultPlacements/(1+len(p.Orders)+len(p.Batches))))
 }
 
-// best plans under the plain policy and, where that leaves an order late, under
-// the others; the first of equals is kept.
+// best plans under the plain policy and, where that leaves an order late that a
+// bound does not prove to be late in any plan, under the others; the first of
+// equals is kept.
 func (pl *planner) best(ctx context.Context) (*Plan, error) {
-	budget := pl.problem.budget()
-	best, err := pl.plan(ctx, policy{budget: budget})
-	if err != nil {
-		return nil, err
+	best, err := pl.first(ctx)
+	if err != nil || best.Proved && best.Objective.Changes == 0 && best.Objective.CureShort == 0 {
+		return best, err
 	}
-	for _, po := range []policy{{pool: true}, {singles: true}, {pool: true, singles: true}} {
-		if best.plan.Objective.Late == 0 {
-			break
-		}
-		po.budget = budget
-		other, err := pl.plan(ctx, po)
+	for _, po := range []policy{{}, {pool: true}, {singles: true}, {pool: true, singles: true}} {
+		po.budget = pl.problem.budget()
+		found, err := pl.plan(ctx, po)
 		if err != nil {
 			return nil, err
 		}
-		if other.plan.Objective.Compare(best.plan.Objective) < 0 {
-			best = other
+		if found.plan.Objective.Compare(best.Objective) < 0 {
+			best = found.plan
+			pl.bounded(ctx, best)
+		}
+		if best.Proved {
+			break
 		}
 	}
-	pl.bounded(ctx, best.plan)
-	return best.plan, nil
+	return best, nil
+}
+
+// first plans without a search.
+func (pl *planner) first(ctx context.Context) (*Plan, error) {
+	d, err := pl.plan(ctx, policy{budget: 1})
+	if err != nil {
+		return nil, err
+	}
+	pl.bounded(ctx, d.plan)
+	return d.plan, nil
 }
 
 // draft is a finished plan with the state it was made in, to ask it more.

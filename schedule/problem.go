@@ -1,6 +1,3 @@
-// Package schedule plans a workshop: it turns an order book and a clock into
-// batches, times, molds and allocations, says whether a date can be promised,
-// and finds ways out when a batch fails.
 package schedule
 
 import (

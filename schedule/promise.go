@@ -50,7 +50,8 @@ func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
 	if err != nil {
 		return nil, err
 	}
-	if a.before = before.plan; a.before.Objective.Late > 0 {
+	a.before = before.plan
+	if base.bounded(ctx, a.before); !a.before.Proved {
 		a.budget = p.budget()
 		a.before, err = base.best(ctx)
 	}

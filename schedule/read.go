@@ -65,10 +65,10 @@ func (m *model) rename(s *solve.Schedule) {
 func (m *model) batch(l *lot, placed *solve.Placement, s *solve.Schedule) PlanBatch {
 	b := PlanBatch{Key: l.key, New: l.batch == nil, DesignID: l.design.ID, State: Planned}
 	if l.running() {
-		b.State, b.Molds, b.Pieces, b.Sound = l.batch.State, l.batch.Molds, l.batch.Pieces, l.batch.Sound
+		b.State, b.Molds, b.Pieces, b.Sound = l.batch.State, slices.Clone(l.batch.Molds), l.batch.Pieces, l.batch.Sound
 	} else {
 		x := l.mixes[placed.Mode]
-		b.Molds, b.Pieces, b.Sound = x.molds, x.pieces, x.sound
+		b.Molds, b.Pieces, b.Sound = slices.Clone(x.molds), x.pieces, x.sound
 		b.Trial = m.trial(l, s)
 	}
 	b.Make, b.Cut, b.Wrap = m.times(l, placed, 0), m.times(l, placed, 1), m.times(l, placed, 2)
