@@ -1,15 +1,34 @@
 package api
 
 import (
+	"bytes"
 	"context"
 	"net/http"
 
 	"ripeline/orders"
+	"ripeline/schedule"
 	"ripeline/schedule/civil"
 )
 
 type taskList struct {
 	From civil.Date `query:"from" doc:"Only tasks whose last day is not before this day"`
+}
+
+// problemFile is a planning problem in the planner's own format.
+type problemFile struct {
+	ContentType string `header:"Content-Type"`
+	Body        []byte
+}
+
+func planProblem(p *schedule.Problem, err error) (*problemFile, error) {
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	if err := schedule.WriteProblem(&out, p); err != nil {
+		return nil, err
+	}
+	return &problemFile{ContentType: "application/json", Body: out.Bytes()}, nil
 }
 
 // plan adds the published plan, its proposals and its tasks.
@@ -27,6 +46,13 @@ func (s *server) plan() {
 		func(ctx context.Context, a orders.Actor, in *Search) (*listed[orders.PlanRevision], error) {
 			page, err := b.Revisions(ctx, a, in.query())
 			return listing(in, page, err)
+		})
+	add(s, route{
+		method: http.MethodGet, path: "/plan/problem", id: "get-problem", tag: tagPlan, summary: "Read the book as the planner takes it",
+		doc: "In the planner's own format, for the command ripeline plan.",
+	},
+		func(ctx context.Context, a orders.Actor, _ *nothing) (*problemFile, error) {
+			return planProblem(b.Problem(ctx, a))
 		})
 	add(s, route{method: http.MethodGet, path: "/tasks", id: "list-tasks", tag: tagPlan, summary: "List the tasks of the published plan"},
 		func(ctx context.Context, a orders.Actor, in *taskList) (*told[orders.Page[orders.Task]], error) {

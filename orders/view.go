@@ -49,6 +49,17 @@ func (b *Book) Tasks(ctx context.Context, a Actor, from civil.Date) ([]Task, err
 	return read(ctx, b, a, func(tx Tx) ([]Task, error) { return tx.Tasks(ctx, from) })
 }
 
+// Problem returns the book as the planner would take it now.
+func (b *Book) Problem(ctx context.Context, a Actor) (*schedule.Problem, error) {
+	return read(ctx, b, a, func(tx Tx) (*schedule.Problem, error) {
+		snap, err := tx.Snapshot(ctx)
+		if err != nil {
+			return nil, err
+		}
+		return snap.problem(b.now())
+	})
+}
+
 // Plan returns the published plan.
 func (b *Book) Plan(ctx context.Context, a Actor) (PlanView, error) {
 	return read(ctx, b, a, func(tx Tx) (PlanView, error) {

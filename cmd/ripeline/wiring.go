@@ -56,14 +56,23 @@ func sweep(ctx context.Context, store *postgres.Store, log *slog.Logger) error {
 	}
 }
 
-// reminders wires the reminder loop: by mail when a server is set, else shown.
+// reminders wires the reminder loop.
 func (s service) reminders(store *postgres.Store, base string, log *slog.Logger) (*remind.Service, error) {
-	mailer := remind.NewShown(log)
-	if s.SMTPURL != "" {
-		var err error
-		if mailer, err = remind.NewSMTP(remind.SMTPConfig{URL: s.SMTPURL, From: s.MailFrom}); err != nil {
-			return nil, err
-		}
+	mailer, err := s.mailer(log)
+	if err != nil {
+		return nil, err
 	}
 	return remind.New(remind.Config{Store: store, Mailer: mailer, Now: time.Now, Log: log, BaseURL: base})
+}
+
+// mailer delivers by mail when a server is set, else to the webhook, else on
+// the page and in the log.
+func (s service) mailer(log *slog.Logger) (remind.Mailer, error) {
+	switch {
+	case s.SMTPURL != "":
+		return remind.NewSMTP(remind.SMTPConfig{URL: s.SMTPURL, From: s.MailFrom})
+	case s.WebhookURL != "":
+		return remind.NewWebhook(remind.WebhookConfig{URL: s.WebhookURL, Secret: s.WebhookSecret})
+	}
+	return remind.NewShown(log), nil
 }
