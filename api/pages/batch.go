@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -193,35 +194,54 @@ func (v *visit) lossText(l orders.Loss) string {
 	return text
 }
 
+// batchSteps are the steps of a batch; of one that has ended early only those
+// that were done.
 func (v *visit) batchSteps(b orders.Batch) []stepView {
-	step := func(name, when string, done time.Time, kind string) stepView {
-		s := stepView{Name: name, When: when, Done: !done.IsZero()}
-		for _, h := range b.Holds {
-			if string(h.Step) == kind && h.Kind != schedule.HoldCut && !s.Done { // the cut window is told below
-				s.Why = append(s.Why, h.Text)
-			}
-		}
-		return s
+	steps := []stepView{
+		v.step(b, "Pour", schedule.StepMake, b.Make, b.PouredAt), v.cutStep(b), v.cureStep(b),
 	}
-	cut := step("Cut", v.words.span(b.Cut.From, b.Cut.To), b.CutAt, "cut")
-	if !cut.Done && !b.CutFrom.IsZero() {
-		cut.Why = append(cut.Why, fmt.Sprintf("It can be cut from %s to %s.", v.words.at(b.CutFrom), v.words.at(b.CutTo)))
-	}
-	cure := stepView{Name: "Cure", When: "to " + v.words.day(b.CureMin) + ", better to " + v.words.day(b.CureTarget), Done: !b.WrappedAt.IsZero()}
-	if b.CureMin.IsZero() {
-		cure.When = ""
-	}
-	if !b.CureUntil.IsZero() {
-		cure.Why = []string{"By its weighings it is ready on " + v.words.day(b.CureUntil) + "."}
-	}
-	steps := []stepView{step("Pour", v.words.span(b.Make.From, b.Make.To), b.PouredAt, "make"), cut, cure}
 	if len(b.WrapParts) > 1 && b.WrappedAt.IsZero() {
 		for i, part := range b.WrapParts {
-			steps = append(steps, step(fmt.Sprintf("Wrap, part %d", i+1), v.words.span(part.From, part.To), b.WrappedAt, "wrap"))
+			steps = append(steps, v.step(b, fmt.Sprintf("Wrap, part %d", i+1), schedule.StepWrap, part, b.WrappedAt))
 		}
-		return steps
+	} else {
+		steps = append(steps, v.step(b, "Wrap", schedule.StepWrap, b.Wrap, b.WrappedAt))
 	}
-	return append(steps, step("Wrap", v.words.span(b.Wrap.From, b.Wrap.To), b.WrappedAt, "wrap"))
+	if b.State == orders.BatchFailed || b.State == orders.BatchCancelled {
+		steps = slices.DeleteFunc(steps, func(s stepView) bool { return !s.Done })
+	}
+	return steps
+}
+
+// step is one step with what holds it where it is. What the cut window says is
+// told by cutStep.
+func (v *visit) step(b orders.Batch, name string, kind schedule.Step, when schedule.Interval, done time.Time) stepView {
+	s := stepView{Name: name, When: v.words.span(when.From, when.To), Done: !done.IsZero()}
+	for _, h := range b.Holds {
+		if h.Step == kind && h.Kind != schedule.HoldCut && !s.Done {
+			s.Why = append(s.Why, h.Text)
+		}
+	}
+	return s
+}
+
+func (v *visit) cutStep(b orders.Batch) stepView {
+	s := v.step(b, "Cut", schedule.StepCut, b.Cut, b.CutAt)
+	if !s.Done && !b.CutFrom.IsZero() {
+		s.Why = append(s.Why, fmt.Sprintf("It can be cut from %s to %s.", v.words.at(b.CutFrom), v.words.at(b.CutTo)))
+	}
+	return s
+}
+
+func (v *visit) cureStep(b orders.Batch) stepView {
+	s := stepView{Name: "Cure", Done: !b.WrappedAt.IsZero()}
+	if !b.CureMin.IsZero() {
+		s.When = "to " + v.words.day(b.CureMin) + ", better to " + v.words.day(b.CureTarget)
+	}
+	if !b.CureUntil.IsZero() {
+		s.Why = []string{"By its weighings it is ready on " + v.words.day(b.CureUntil) + "."}
+	}
+	return s
 }
 
 // batchAction is the form for the step that comes next; nil when none does.

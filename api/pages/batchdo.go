@@ -15,7 +15,7 @@ func calcPieces(n int) calc.Mass { return calc.Mass(max(1, n)) }
 
 func (v *visit) pour() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
-		fact := orders.PourFact{At: f.moment("at"), Notes: f.text("notes")}
+		fact := orders.PourFact{At: f.moment(), Notes: f.text("notes")}
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
@@ -27,7 +27,7 @@ func (v *visit) pour() error {
 
 func (v *visit) cut() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
-		fact := orders.CutFact{At: f.moment("at"), Spoiled: f.whole("spoiled", 0), Reason: f.text("reason"), Notes: f.text("notes")}
+		fact := orders.CutFact{At: f.moment(), Spoiled: f.whole("spoiled", 0), Reason: f.text("reason"), Notes: f.text("notes")}
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
@@ -39,7 +39,7 @@ func (v *visit) cut() error {
 
 func (v *visit) wrap() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
-		fact := orders.WrapFact{At: f.moment("at"), Spoiled: f.whole("spoiled", 0), Reason: f.text("reason"), Notes: f.text("notes")}
+		fact := orders.WrapFact{At: f.moment(), Spoiled: f.whole("spoiled", 0), Reason: f.text("reason"), Notes: f.text("notes")}
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}

@@ -46,12 +46,9 @@ func (v *visit) feedsPage() error {
 }
 
 func (v *visit) drawFeeds(f *form) error {
-	names, err := v.shelf()
-	if err != nil {
-		return err
-	}
 	view := feedsView{rights: v.rights(), Local: v.localOnly()}
-	if view.Rows, err = v.feedRows(names, orders.ListQuery{}); err != nil {
+	var err error
+	if view.Rows, err = v.feedRows(orders.ListQuery{}); err != nil {
 		return err
 	}
 	kinds := []option{{Value: string(orders.FeedAll), Label: "Everything"}}
@@ -72,7 +69,7 @@ func (v *visit) localOnly() bool {
 	return strings.Contains(v.BaseURL, "//127.") || strings.Contains(v.BaseURL, "//localhost") || strings.Contains(v.BaseURL, "//[::1]")
 }
 
-func (v *visit) feedRows(names *shelf, q orders.ListQuery) ([]feedRow, error) {
+func (v *visit) feedRows(q orders.ListQuery) ([]feedRow, error) {
 	feeds, err := all(func(q orders.ListQuery) (orders.Page[orders.Feed], error) { return v.Book.Feeds(v.ctx(), v.actor, q) }, q)
 	if err != nil {
 		return nil, err

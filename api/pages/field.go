@@ -114,7 +114,6 @@ func (in field) least(min string) field  { in.Min = min; return in }
 func (in field) list(id string) field    { in.List = id; return in }
 func (in field) behind(u string) field   { in.Unit = u; return in }
 func (in field) Described() string       { return described(in) }
-func (in field) with(o ...option) field  { in.Options = append(o, in.Options...); return in }
 func (in field) valued(val string) field { in.Value = val; return in }
 
 // described is the ids of the hint and the message, for aria-describedby.

@@ -192,7 +192,7 @@ func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, pl
 	}
 	view.Lines = v.orderLines(names, order, allocations, plan.Batches)
 	if v.may(orders.Owner) {
-		if view.Feeds, err = v.feedRows(names, orders.ListQuery{Parent: order.ID}); err != nil {
+		if view.Feeds, err = v.feedRows(orders.ListQuery{Parent: order.ID}); err != nil {
 			return err
 		}
 	}

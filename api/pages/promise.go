@@ -172,7 +172,7 @@ func (v *visit) answer(names *shelf, q orders.Question, a *schedule.Answer) *ans
 			view.Text += fmt.Sprintf(" The earliest date you could promise is %s.", v.words.near(a.Earliest))
 		}
 	}
-	view.Facts = v.answerFacts(q, a)
+	view.Facts = v.answerFacts(a)
 	view.Proof = v.proof(a)
 	for _, alt := range a.Alternatives {
 		view.Ways = append(view.Ways, v.way(q, alt))
@@ -219,7 +219,7 @@ func (v *visit) askedText(names *shelf, q orders.Question) string {
 	return join(parts)
 }
 
-func (v *visit) answerFacts(q orders.Question, a *schedule.Answer) []fact {
+func (v *visit) answerFacts(a *schedule.Answer) []fact {
 	var out []fact
 	add := func(name, value string) {
 		if value != "" {

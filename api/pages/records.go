@@ -69,7 +69,6 @@ type recordView struct {
 	Keep   string
 	Fresh  bool
 	Groups []fieldGroup
-	Lists  []choices
 	Aside  aside
 }
 
@@ -156,7 +155,6 @@ func (k recordKind[T]) draw(v *visit, f *form, rec T) error {
 		}
 	}
 	view.Groups = k.fields(f, refs, rec)
-	view.Lists = refs.lists()
 	view.formState = f.state(meta.Version)
 	return v.show(f.status(), "record", view.Title, view)
 }

@@ -110,18 +110,23 @@ func (v *visit) startSteps() ([]startStep, error) {
 	if err != nil {
 		return nil, err
 	}
-	return []startStep{
-		{
-			Title: "Molds and a rack", Href: "/molds/new", Link: "Add a mold", Done: len(s.molds) > 0 && len(racks) > 0,
-			Text: "Measure one mold inside, then the shelf where soap cures. The plan never pours more than fits.",
-		},
-		{
-			Title: "Your hours", Href: "/hours", Link: "Look at the hours", Done: len(v.shop.Hours) > 0,
-			Text: "The evenings and days on which you work. Soap is only poured when an hour to cut it follows in time.",
-		},
-		{
-			Title: "Your first design", Href: "/designs/new", Link: "Add a design", Done: len(s.designs) > 0,
-			Text: "What a customer orders. It needs a recipe, so write that first if you have none.",
-		},
-	}, nil
+	places := startStep{
+		Title: "Molds and a rack", Href: "/molds/new", Link: "Add a mold", Done: len(s.molds) > 0 && len(racks) > 0,
+		Text: "Measure one mold inside, then the shelf where soap cures. The plan never pours more than fits.",
+	}
+	if len(s.molds) > 0 && !places.Done {
+		places.Href, places.Link = "/racks/new", "Add a rack"
+	}
+	hours := startStep{
+		Title: "Your hours", Href: "/hours", Link: "Look at the hours", Done: len(v.shop.Hours) > 0,
+		Text: "The evenings and days on which you work. Soap is only poured when an hour to cut it follows in time.",
+	}
+	design := startStep{
+		Title: "Your first design", Href: "/designs/new", Link: "Add a design", Done: len(s.designs) > 0,
+		Text: "What a customer orders: a recipe with its cut, its colours and its looks.",
+	}
+	if len(s.recipes) == 0 {
+		design.Href, design.Link = "/recipes/new", "Write its recipe first"
+	}
+	return []startStep{places, hours, design}, nil
 }

@@ -9,22 +9,31 @@ import (
 )
 
 // shelf is the workshop's named things, to show names where records hold ids
-// and to offer choices. Each kind is read when it is first asked for; a page asks
-// for few.
+// and to offer choices.
 type shelf struct {
-	v           *visit
 	molds       []orders.Mold
 	designs     []orders.Design
 	recipes     []orders.Recipe
 	ingredients []orders.Ingredient
 	customers   []orders.Customer
 	people      []orders.Person
-	datalists   []choices
 }
 
-// shelf reads all of them: a workshop has dozens, not thousands.
+// shelf reads all of them once for a request: a workshop has dozens, not
+// thousands.
 func (v *visit) shelf() (*shelf, error) {
-	s := &shelf{v: v}
+	if v.named != nil {
+		return v.named, nil
+	}
+	s, err := v.readShelf()
+	if err == nil {
+		v.named = s
+	}
+	return s, err
+}
+
+func (v *visit) readShelf() (*shelf, error) {
+	s := &shelf{}
 	var err error
 	if s.molds, err = every(v, v.Book.Molds); err != nil {
 		return nil, err
@@ -45,15 +54,6 @@ func (v *visit) shelf() (*shelf, error) {
 		return v.Book.People(v.ctx(), v.actor, q)
 	}, orders.ListQuery{All: true})
 	return s, err
-}
-
-func (s *shelf) lists() []choices { return s.datalists }
-
-// offer adds a datalist to the page once.
-func (s *shelf) offer(id string, values []string) {
-	if !slices.ContainsFunc(s.datalists, func(c choices) bool { return c.ID == id }) {
-		s.datalists = append(s.datalists, choices{ID: id, Values: values})
-	}
 }
 
 func byID[T any](list []T, id string, idOf func(T) string) (T, bool) {

@@ -72,7 +72,7 @@ func TestConfigIsChecked(t *testing.T) {
 	sessions := scs.New()
 	sessions.Store = memstore.NewWithCleanupInterval(0)
 	good := Config{
-		Book: &orders.Book{}, Sessions: sessions, BaseURL: "https://soap.example/", Now: time.Now, Log: slog.New(slog.DiscardHandler),
+		Book: &orders.Book{}, Sessions: sessions, BaseURL: "https://soap.example/", Now: func() time.Time { return time.Time{} }, Log: slog.New(slog.DiscardHandler),
 	}
 	if _, err := New(good); err != nil {
 		t.Fatal(err)

@@ -28,6 +28,7 @@ type visit struct {
 	shop   orders.Workshop
 	words  words
 	now    time.Time
+	named  *shelf // what shelf read for this request; nil before
 }
 
 func (v *visit) ctx() context.Context { return v.r.Context() }

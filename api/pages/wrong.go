@@ -70,7 +70,7 @@ func (v *visit) wentWrong() error {
 	if err != nil {
 		return err
 	}
-	fact := orders.FailFact{At: f.moment("at"), Reason: f.text("reason")}
+	fact := orders.FailFact{At: f.moment(), Reason: f.text("reason")}
 	if f.text("extent") == "some" {
 		if fact.Pieces = f.whole("pieces", 0); fact.Pieces < 1 && f.ok() {
 			f.fail("pieces", "must be 1 or more; choose “All of it” when nothing is left")
