@@ -76,18 +76,20 @@ func changes(p *Problem, plan *Plan) int {
 	return sum
 }
 
-// orderChanges lists the orders whose ready day or lateness differs from what
-// the customer was told or, where nothing was told, from what the published
-// batches gave them.
+// orderChanges lists the orders that are ready on another day than the published
+// batches gave them, or later than the customer was told. Where the published
+// plan was later than that already, it is what counts.
 func (p *Problem) orderChanges(plan *Plan) []OrderChange {
 	published := p.publishedReady()
 	var out []OrderChange
 	for _, now := range plan.Orders {
 		o := p.order(now.OrderID)
 		c := OrderChange{OrderID: o.ID, OldReady: published[o.ID], NewReady: now.Ready, NewLate: now.LateDays}
-		if !o.Told.IsZero() {
+		broken := now.Ready.IsZero() || now.Ready.After(o.Told)
+		if !o.Told.IsZero() && broken && !c.OldReady.After(o.Told) {
 			c.OldReady, c.Promised = o.Told, true
 		}
+		c.Promised = c.Promised || !o.Told.IsZero() && !c.OldReady.Before(o.Told)
 		if c.OldReady.IsZero() || c.OldReady == c.NewReady {
 			continue
 		}

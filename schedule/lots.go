@@ -156,22 +156,34 @@ func (d *Design) mostPieces(p *Problem, tl *timeline) int {
 const mostSound = 100_000
 
 // fill distributes at least want pieces over the molds of a set, as few as
-// can be; false when the set can not hold as many within the limit.
+// can be, the most of them in the first kind; false when the set can not hold as
+// many within the limit.
 func (s set) fill(d *Design, want, limit int) (mix, bool) {
-	m := mix{units: s.total()}
-	left := want
-	for i, f := range s.fits {
-		others := 0
-		for j := i + 1; j < len(s.fits); j++ {
-			others += s.units[j] * s.fits[j].Min
+	f, u := s.fits[0], s.units[0]
+	best := mix{units: s.total()}
+	if len(s.fits) == 1 {
+		best.add(f, u, f.fill(u, want))
+	} else {
+		g, v := s.fits[1], s.units[1]
+		for n := u * f.Full; n >= u*f.Min; n-- {
+			if !f.attainable(u, n) {
+				continue
+			}
+			rest := g.fill(v, want-n)
+			if sum := n + rest; best.pieces == 0 || sum >= want && sum < best.pieces {
+				best = mix{units: s.total()}
+				best.add(f, u, n)
+				best.add(g, v, rest)
+			}
 		}
-		n := f.fill(s.units[i], max(0, left-others))
-		m.molds = append(m.molds, MoldUse{MoldID: f.MoldID, Units: s.units[i], Pieces: n})
-		m.pieces += n
-		left -= n
 	}
-	m.sound = d.sound(m.pieces)
-	return m, m.pieces >= want && m.pieces <= limit
+	best.sound = d.sound(best.pieces)
+	return best, best.pieces >= want && best.pieces <= limit
+}
+
+func (m *mix) add(f Fit, units, pieces int) {
+	m.molds = append(m.molds, MoldUse{MoldID: f.MoldID, Units: units, Pieces: pieces})
+	m.pieces += pieces
 }
 
 // most is the most sound pieces a batch of at most units molds can have.

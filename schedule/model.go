@@ -23,29 +23,32 @@ type lot struct {
 	design *Design
 	batch  *Batch // nil for a new one
 	pinned bool
-	mixes  []mix // by mode of the job; new and planned lots only
-	due    civil.Date
-	served []*claim
-	job    int // index in the core's problem, -1 while it has none
+	// unpinned: a person fixed its times, but what was learnt since forbids them.
+	unpinned bool
+	mixes    []mix // by mode of the job; new and planned lots only
+	due      civil.Date
+	served   []*claim
+	job      int // index in the core's problem, -1 while it has none
 }
 
 // model is the core's problem together with what its parts mean.
 type model struct {
-	problem *Problem
-	tl      *timeline
-	sizers  map[string]*lotsizer
-	core    *solve.Problem
-	lots    []*lot
-	policy  policy
-	trials  map[string]int // job by design id
-	firmEnd solve.Time
+	problem   *Problem
+	tl        *timeline
+	sizers    map[string]*lotsizer
+	core      *solve.Problem
+	lots      []*lot
+	policy    policy
+	trials    map[string]int        // job by design id
+	published map[string]civil.Date // when orders are ready as published
+	firmEnd   solve.Time
 }
 
 // newModel states the placing of the lots as a problem for the core.
 func newModel(p *Problem, tl *timeline, lots []*lot, po policy) *model {
 	m := &model{
 		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{},
-		firmEnd: tl.ceil(p.Now.In(p.Zone).AddDate(0, 0, p.Firm)),
+		published: p.publishedReady(), firmEnd: tl.ceil(p.Now.In(p.Zone).AddDate(0, 0, p.Firm)),
 	}
 	m.core = &solve.Problem{Start: tl.now, Grid: tl.grid, Seed: p.Seed, Resources: resources(p, tl)}
 	for _, step := range steps {
@@ -286,7 +289,7 @@ func (m *model) goals() []solve.Goal {
 func (m *model) goal(o *Order) solve.Goal {
 	g := solve.Goal{Due: m.tl.dayStart(o.deadline().AddDays(1)), Weight: o.Weight, Told: solve.Never}
 	if !o.Told.IsZero() {
-		g.Told, g.Breach = m.tl.dayStart(o.Told.AddDays(1)), changeTold
+		g.Told, g.Breach = m.tl.dayStart(later(o.Told, m.published[o.ID]).AddDays(1)), changeTold
 	}
 	return g
 }

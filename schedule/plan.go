@@ -85,8 +85,10 @@ type OrderOutcome struct {
 	LateDays int        `json:"late_days"`         // days Ready is after Deadline, 0 when in time
 	Short    int        `json:"short"`             // pieces no batch could be found for
 	// RemakeBy is the last instant at which any one batch of this order may be
-	// declared failed and the order still be met, the rest of the plan
-	// standing; zero when one failure already makes it late.
+	// declared failed and the order still be met by pouring it again, for the
+	// minimum cure, the rest of the plan standing. Zero when that can not be
+	// after the batch's own cut, where a failure shows at the earliest, and
+	// when the order waits for no batch.
 	RemakeBy time.Time `json:"remake_by,omitzero"`
 	CureLess int       `json:"cure_less"` // largest number of days a batch of it is short of its target cure
 }
@@ -228,5 +230,5 @@ type OrderChange struct {
 	NewReady civil.Date `json:"new_ready,omitzero"`
 	OldLate  int        `json:"old_late"`
 	NewLate  int        `json:"new_late"`
-	Promised bool       `json:"promised"` // the customer was told the old date
+	Promised bool       `json:"promised"` // the customer was told the old date, or an earlier one
 }

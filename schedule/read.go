@@ -148,7 +148,7 @@ func (m *model) strains(l *lot, placed *solve.Placement) []Reason {
 		pinned = 1
 	}
 	var out []Reason
-	if placed.Mode >= pinned && l.pinned {
+	if l.unpinned || placed.Mode >= pinned && l.pinned {
 		out = append(out, Reason{Kind: HoldPlan, Batch: l.key, Text: "The times fixed by hand for " + name + " can not be kept: they break its cure, its cut window or a capacity."})
 	}
 	if l.batch.State == Poured && placed.Mode > pinned {

@@ -47,6 +47,12 @@ func (m *model) withPins(l *lot, mode solve.Mode) []solve.Mode {
 		return []solve.Mode{mode}
 	}
 	pinned := m.pin(l, mode)
+	for i := range pinned.Tasks {
+		if pinned.Tasks[i].Earliest < mode.Tasks[i].Earliest {
+			l.pinned, l.unpinned = false, true
+			return []solve.Mode{mode}
+		}
+	}
 	mode.LastResort = true
 	return []solve.Mode{pinned, mode}
 }

@@ -48,3 +48,26 @@ func TestRandomWorkshops(t *testing.T) {
 		}
 	}
 }
+
+// TestPublishedStays: a plan in which all is in time, once published, is planned
+// again as it is.
+func TestPublishedStays(t *testing.T) {
+	kept := 0
+	for seed := range uint64(120) {
+		d := newDice(seed)
+		p := d.workshop()
+		plan := solved(t, fmt.Sprintf("workshop %d", seed), p)
+		if plan.Objective.Late > 0 || plan.Objective.Changes > 0 {
+			continue
+		}
+		kept++
+		p = publish(p, plan)
+		diff := schedule.DiffPublished(p, solved(t, fmt.Sprintf("workshop %d again", seed), p))
+		if len(diff.Moves)+len(diff.Added)+len(diff.Dropped)+len(diff.Late) > 0 {
+			t.Errorf("workshop %d: once published, the plan changes by %+v", seed, diff)
+		}
+	}
+	if kept < 20 {
+		t.Errorf("only %d workshops have all in time", kept)
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"ripeline/schedule"
+	"ripeline/schedule/civil"
 )
 
 // step is a published step that is still to come, and where the plan has it.
@@ -70,12 +71,41 @@ func (c *checker) changes() int {
 			continue
 		}
 		for _, out := range c.plan.Orders {
-			if out.OrderID == o.ID && (out.Ready.IsZero() || out.Ready.After(o.Told)) {
+			if out.OrderID == o.ID && (out.Ready.IsZero() || out.Ready.After(lastOf(o.Told, c.published(o)))) {
 				sum += 100
 			}
 		}
 	}
 	return sum
+}
+
+// published is the day an order is ready by what the book allocates to it, the
+// zero day when that is not all of it.
+func (c *checker) published(o schedule.Order) civil.Date {
+	var ready civil.Date
+	for _, l := range o.Lines {
+		lacking := l.Pieces
+		count := func(shares []schedule.Share, wrapped civil.Date) {
+			for _, s := range shares {
+				if s.LineID == l.ID {
+					lacking -= s.Pieces
+					ready = lastOf(ready, wrapped)
+				}
+			}
+		}
+		for _, b := range c.p.Batches {
+			if !b.Wrap.To.IsZero() {
+				count(b.For, c.day(b.Wrap.To.Add(-time.Second)))
+			}
+		}
+		for _, s := range c.p.Stock {
+			count(s.For, civil.Date{})
+		}
+		if lacking > 0 {
+			return civil.Date{}
+		}
+	}
+	return ready
 }
 
 // ahead is now, some days on, by the clock on the wall.

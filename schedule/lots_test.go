@@ -1,0 +1,112 @@
+package schedule
+
+import (
+	"testing"
+
+	"ripeline/schedule/civil"
+)
+
+// lotShop is a workshop with three molds of two kinds and hours without end.
+func lotShop(spoil float64) *Problem {
+	return &Problem{
+		Hands: 1, Rack: 1 << 40,
+		Hours: []Window{{Weekday: 1, From: 0, To: civil.DayMinutes}},
+		Molds: []Mold{{ID: "loaf", Count: 2}, {ID: "slab", Count: 1}},
+		Designs: []Design{{ID: "d", Name: "d", Spoil: spoil, Fits: []Fit{
+			{MoldID: "loaf", Full: 12, Min: 6, Step: 2}, {MoldID: "slab", Full: 20, Min: 10, Step: 5},
+		}}},
+	}
+}
+
+// sizer makes a lotsizer whose hours are no limit.
+func sizer(p *Problem) *lotsizer {
+	tl := &timeline{widest: map[Step]int{StepMake: 1440, StepCut: 1440, StepWrap: 1440}}
+	return newLotsizer(p, &p.Designs[0], tl)
+}
+
+// attainableSounds lists what one batch can be, by trying every filling of every
+// mold.
+func attainableSounds(d *Design) map[int]bool {
+	loaf, slab := []int{0, 6, 8, 10, 12}, []int{0, 10, 15, 20}
+	out := map[int]bool{}
+	for _, a := range loaf {
+		for _, b := range loaf {
+			for _, c := range slab {
+				if a+b+c > 0 {
+					out[d.sound(a+b+c)] = true
+				}
+			}
+		}
+	}
+	return out
+}
+
+// leastLots is, by exhaustive search, the fewest batches that cover a need and
+// the least surplus with that many.
+func leastLots(d *Design, need int) (batches, surplus int) {
+	sounds := attainableSounds(d)
+	reach := map[int]bool{0: true}
+	for n := 1; ; n++ {
+		next, best := map[int]bool{}, -1
+		for have := range reach {
+			for s := range sounds {
+				sum := have + s
+				next[sum] = true
+				if sum >= need && (best < 0 || sum < best) {
+					best = sum
+				}
+			}
+		}
+		if best >= 0 {
+			return n, best - need
+		}
+		reach = next
+	}
+}
+
+// TestSizes compares the lots of small needs with all there are.
+func TestSizes(t *testing.T) {
+	for _, spoil := range []float64{0, 0.1} {
+		p := lotShop(spoil)
+		ls := sizer(p)
+		for need := 1; need <= 150; need++ {
+			total, lots := 0, ls.sizes(need, mostUnits*2)
+			for _, size := range lots {
+				mixes := ls.mixes(size)
+				if len(mixes) == 0 || mixes[0].sound < size {
+					t.Fatalf("spoil %v, need %d: a lot of %d can not be poured", spoil, need, size)
+				}
+				total += mixes[0].sound
+			}
+			batches, surplus := leastLots(&p.Designs[0], need)
+			if len(lots) != batches || total-need != surplus {
+				t.Errorf("spoil %v, need %d: %d batches with %d over, at best %d with %d", spoil, need, len(lots), total-need, batches, surplus)
+			}
+		}
+	}
+}
+
+// TestAttainable compares the arithmetic of fillings with trying them all.
+func TestAttainable(t *testing.T) {
+	for _, f := range []Fit{{Full: 12, Min: 6, Step: 2}, {Full: 11, Min: 4, Step: 3}, {Full: 5, Min: 5}, {Full: 7, Min: 1, Step: 1}} {
+		one := map[int]bool{f.Full: true}
+		for n := f.Min; n <= f.Full; n += max(1, f.Step) {
+			one[n] = true
+		}
+		reach := map[int]bool{0: true}
+		for units := 1; units <= 3; units++ {
+			next := map[int]bool{}
+			for have := range reach {
+				for n := range one {
+					next[have+n] = true
+				}
+			}
+			reach = next
+			for pieces := range 40 {
+				if f.attainable(units, pieces) != reach[pieces] {
+					t.Errorf("%+v: %d pieces in %d molds: %v", f, pieces, units, !reach[pieces])
+				}
+			}
+		}
+	}
+}
