@@ -23,6 +23,10 @@ func Promise(ctx context.Context, p *Problem, enquiry Order) (*Answer, error) {
 	return ask.otherwise(ctx)
 }
 
+// askBudget bounds the search of each plan a promise compares, where the standing
+// plan has late orders that a search may help.
+const askBudget = 20
+
 // ask is one question in progress.
 type ask struct {
 	planner *planner // of the problem with the enquiry accepted
@@ -52,7 +56,7 @@ func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
 	}
 	a.before = before.plan
 	if base.bounded(ctx, a.before); !a.before.Proved {
-		a.budget = p.budget()
+		a.budget = min(p.budget(), askBudget)
 		a.before, err = base.best(ctx)
 	}
 	return a, err
