@@ -100,9 +100,12 @@ func fill(ctx context.Context, store orders.Store, now time.Time, login Login, p
 		name string
 		run  func(context.Context) error
 	}{
-		{"molds, racks and hours", s.place}, {"recipes and designs", s.goods},
-		{"customers and the first orders", s.earlyOrders}, {"five weeks of work", s.work},
-		{"the latest orders", s.lateOrders}, {"one batch gone wrong", s.trouble},
+		{"molds, racks and hours", s.place},
+		{"recipes and designs", s.goods},
+		{"customers and the first orders", s.earlyOrders},
+		{"five weeks of work", s.work},
+		{"the latest orders", s.lateOrders},
+		{"one batch gone wrong", s.trouble},
 	}
 	for _, step := range steps {
 		progress(step.name)

@@ -36,7 +36,7 @@ func (s *season) goods(ctx context.Context) error {
 	tile := orders.CutPlan{TrimEnds: 5 * mm, Rows: 5, Columns: 7, Spacing: 8 * mm}
 	shell := orders.CutPlan{PiecesPerSlice: 1, Spacing: 8 * mm}
 	for _, d := range []orders.Design{
-		{Name: "Oat and tide", LotCode: "OAT", RecipeID: hard, Cut: bar, MoldIDs: s.in("Long loaf"), Colours: pots("plain", 70, "oat swirl", 30), Dressing: "A line of rolled oats", Spoil: 4 * pct},
+		{Name: "Oat and tide", LotCode: "OAT", RecipeID: hard, Cut: bar, MoldIDs: s.in("Long loaf", "Short loaf"), Colours: pots("plain", 70, "oat swirl", 30), Dressing: "A line of rolled oats", Spoil: 4 * pct},
 		{Name: "Sea lavender halves", LotCode: "LAV", RecipeID: hard, Cut: half, MoldIDs: s.in("Long loaf"), Colours: pots("violet", 60, "white", 40), Dressing: "Dried lavender, clear of the cuts", Spoil: 6 * pct},
 		{Name: "Slate tile", LotCode: "SLA", RecipeID: hard, Cut: tile, MoldIDs: s.in("Slab tray"), Colours: pots("slate", 100), Spoil: 3 * pct},
 		{Name: "Quay shell", LotCode: "SHL", RecipeID: hard, Cut: shell, MoldIDs: s.in("Shell tray"), Colours: pots("shell pink", 100), Spoil: 5 * pct},
@@ -51,7 +51,13 @@ func (s *season) goods(ctx context.Context) error {
 	return nil
 }
 
-func (s *season) in(mold string) []string { return []string{s.molds[mold]} }
+func (s *season) in(molds ...string) []string {
+	var ids []string
+	for _, name := range molds {
+		ids = append(ids, s.molds[name])
+	}
+	return ids
+}
 
 func pots(nameAndShare ...any) []orders.Colour {
 	var out []orders.Colour

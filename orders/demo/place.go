@@ -30,6 +30,7 @@ func (s *season) place(ctx context.Context) error {
 	}
 	for _, m := range []orders.Mold{
 		{Name: "Long loaf", Kind: calc.MoldLoaf, Length: 620 * mm, Width: 90 * mm, Depth: 65 * mm, Count: 2, MinFill: 40 * calc.Percent, CleanMinutes: 20},
+		{Name: "Short loaf", Kind: calc.MoldLoaf, Length: 320 * mm, Width: 90 * mm, Depth: 65 * mm, Count: 2, MinFill: 50 * calc.Percent, CleanMinutes: 20},
 		{Name: "Slab tray", Kind: calc.MoldSlab, Length: 500 * mm, Width: 360 * mm, Depth: 32 * mm, Count: 1, MinFill: 60 * calc.Percent, CleanMinutes: 20},
 		{Name: "Shell tray", Kind: calc.MoldCavity, Length: 75 * mm, Width: 55 * mm, Cavities: 20, CavityVolume: 60 * calc.Millilitre, Count: 2, MinFill: 25 * calc.Percent, CleanMinutes: 15},
 	} {

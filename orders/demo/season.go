@@ -31,6 +31,7 @@ func (s *season) earlyOrders(ctx context.Context) error {
 		ask{"Naming day favours", "Family of little Alba", "SHL", 36, 2, 1, 14, 2, true},
 		ask{"Guest soaps, winter", "Guesthouse at the Ferry Steps", "LAV", 40, 2, 0, 12, 1, true},
 		ask{"Anniversary gifts", "The Quay choir", "OAT", 40, 2, 1, 21, 2, true},
+		ask{"Market bars", "Midwinter market committee", "OAT", 44, 0, 0, 48, 1, true},
 	)
 }
 
@@ -150,18 +151,23 @@ func (s *season) weighAll(ctx context.Context) error {
 	return nil
 }
 
-// trouble spoils most of a batch that an order counts on, and leaves the ways
+// trouble loses a batch that an order counts on, and leaves the ways
 // out for the visitor to choose from.
 func (s *season) trouble(ctx context.Context) error {
-	view, err := s.book.Plan(ctx, s.actor)
+	all, err := s.book.Allocations(ctx, s.actor)
 	if err != nil {
 		return err
 	}
-	for _, b := range view.Batches {
-		if b.State == orders.BatchCuring && b.DesignID == s.designs["OAT"] {
-			_, _, err := s.book.Fail(ctx, s.actor, b.ID, b.Version, orders.FailFact{Reason: "Pockets of lye found when a bar was split; the whole batch is set aside"})
+	for _, given := range all {
+		if given.OrderID != s.orders["Market bars"].ID || given.BatchID == "" {
+			continue
+		}
+		b, err := s.book.Batch(ctx, s.actor, given.BatchID)
+		if err != nil {
 			return err
 		}
+		_, _, err = s.book.Fail(ctx, s.actor, b.ID, b.Version, orders.FailFact{Reason: "Pockets of lye found when a bar was split"})
+		return err
 	}
-	return errors.New("no batch of Oat and tide is curing")
+	return errors.New("nothing was made for the market bars")
 }
