@@ -20,6 +20,7 @@ type planView struct {
 	Shown     string // title of the proposal drawn in
 	Grid      *planGrid
 	Rows      []planRow
+	Beyond    int // batches that are not drawn, the latest
 	Problems  []string
 	HandOvers []sourceView
 }
@@ -52,6 +53,9 @@ func (v *visit) planPage() error {
 	}
 	dated := slices.DeleteFunc(slices.Clone(plan.Batches), func(b orders.Batch) bool { return b.Make.From.IsZero() })
 	slices.SortStableFunc(dated, func(a, b orders.Batch) int { return a.Make.From.Compare(b.Make.From) })
+	if view.Beyond = len(dated) - mostStrips; view.Beyond > 0 {
+		dated = dated[:mostStrips]
+	}
 	if view.Grid, err = v.planGrid(names, dated, plan, drawn); err != nil {
 		return err
 	}
@@ -88,7 +92,7 @@ func (v *visit) planRows(names *shelf, batches []orders.Batch, drawn *orders.Pro
 	for _, b := range batches {
 		row := planRow{
 			Href: "/batches/" + b.ID, Title: names.designName(b.DesignID) + " " + b.Lot, State: capital(v.batchState(b)),
-			Molds: moldsText(names, b), Steps: v.batchSteps(b),
+			Molds: moldsText(names, b), Steps: slices.DeleteFunc(v.batchSteps(b), func(s stepView) bool { return s.Done }),
 		}
 		given := 0
 		for _, a := range allocations {
@@ -180,7 +184,11 @@ const (
 	gridTop    = 44
 	fillHeight = 34
 	daysBefore = 3
-	mostDays   = 200 // what is drawn; the list below holds everything
+	mostDays   = 200
+
+	// mostStrips keeps the page light; one person's workshop seldom has so many
+	// batches under way, and the page of batches lists them all.
+	mostStrips = 36
 )
 
 // ledger maps dates to places on the grid.

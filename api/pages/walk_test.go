@@ -69,6 +69,28 @@ func TestEveryPageAnswersAndIsFitToRead(t *testing.T) {
 	}
 }
 
+// TestPlanOfManyBatchesStaysLight checks the heaviest page in a busy year.
+func TestPlanOfManyBatchesStaysLight(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	for i := range 3 {
+		w.order(a, g, 700, 330+i)
+	}
+	plan, err := w.book.Plan(t.Context(), a)
+	w.must(err)
+	if len(plan.Batches) < 40 {
+		t.Fatalf("the plan has %d batches, want at least 40", len(plan.Batches))
+	}
+	weight := len(fetch(b, "ripeline.css")) + len(fetch(b, "ripeline.js"))
+	b.get("/plan")
+	b.wants(http.StatusOK, "main", "later ones are not shown here")
+	if size := len(b.body) + weight; size > maxPage {
+		t.Errorf("the plan weighs %d bytes, want at most %d", size, maxPage)
+	}
+}
+
 // fetch is an asset of the page that is open now, at the address it gives.
 func fetch(b *browser, name string) string {
 	b.t.Helper()
