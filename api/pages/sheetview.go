@@ -105,7 +105,8 @@ func (v *visit) batchCuts(names *shelf, b orders.Batch) []cutPicture {
 		if err != nil { // the sheet says that the cut does not fit any more
 			continue
 		}
-		if full, err := calc.Yield(calcMold(m), calc.CutPlan(design.Cut)); err == nil && use.Pieces < full.Pieces*use.Units {
+		full, err := calc.Yield(calcMold(m), calc.CutPlan(design.Cut))
+		if err == nil && full.FillFor((use.Pieces+use.Units-1)/max(1, use.Units)) < calc.Whole {
 			pic.Lines = append(pic.Lines, fmt.Sprintf("This batch pours it part-full, for %s in all", count(use.Pieces, "piece")))
 		}
 		out = append(out, pic)
