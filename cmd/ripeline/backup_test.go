@@ -67,7 +67,7 @@ func TestBackupRestoredIntoAnEmptyDirectory(t *testing.T) {
 
 // busyWorkshop has an accepted order, a poured batch and a feed; it returns
 // the feed's address.
-func busyWorkshop(t *testing.T, s *serving) (caller, string) {
+func busyWorkshop(t testing.TB, s *serving) (caller, string) {
 	t.Helper()
 	c := setUp(t, s)
 	g := furnish(c)
