@@ -3,7 +3,6 @@ package schedule
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"ripeline/schedule/civil"
 )
@@ -160,15 +159,7 @@ func (c *consequences) names(late []OrderOutcome) string {
 	for _, o := range late {
 		out = append(out, c.problem.name(o.OrderID))
 	}
-	return strings.Join(out, " and ")
-}
-
-// name is what a person calls an order.
-func (p *Problem) name(orderID string) string {
-	if o := p.order(orderID); o != nil && o.Name != "" {
-		return o.Name
-	}
-	return orderID
+	return together(out)
 }
 
 // costs says what a proposal costs whom, the worst first.
@@ -176,9 +167,9 @@ func (c *consequences) costs() []string {
 	var out []string
 	for _, o := range c.late {
 		if o.Short > 0 {
-			out = append(out, fmt.Sprintf("%s lacks %s.", c.problem.name(o.OrderID), count(o.Short, "piece")))
+			out = append(out, fmt.Sprintf("%s lacks %s.", sentence(c.problem.name(o.OrderID)), count(o.Short, "piece")))
 		} else {
-			out = append(out, fmt.Sprintf("%s is ready on %s, %s late.", c.problem.name(o.OrderID), on(o.Ready), count(o.LateDays, "day")))
+			out = append(out, fmt.Sprintf("%s is ready on %s, %s late.", sentence(c.problem.name(o.OrderID)), on(o.Ready), count(o.LateDays, "day")))
 		}
 	}
 	out = append(out, c.laterInTime()...)
@@ -188,7 +179,7 @@ func (c *consequences) costs() []string {
 	out = append(out, c.work()...)
 	for _, b := range c.short {
 		out = append(out, fmt.Sprintf("%s is wrapped %s before its wished-for cure, but not before the minimum.",
-			c.problem.design(b.DesignID).Name, count(b.cureLess(c.problem.Zone), "day")))
+			sentence(c.problem.calledBatch(b)), count(b.cureLess(c.problem.Zone), "day")))
 	}
 	if c.taken > 0 {
 		out = append(out, fmt.Sprintf("%s that nobody was to get %s used.", count(c.taken, "piece"), areOrIs(c.taken)))
@@ -212,7 +203,7 @@ func (c *consequences) laterInTime() []string {
 		if o.Promised {
 			was = "told"
 		}
-		out = append(out, fmt.Sprintf("%s is ready on %s instead of %s, as %s.", c.problem.name(o.OrderID), on(o.NewReady), on(o.OldReady), was))
+		out = append(out, fmt.Sprintf("%s is ready on %s instead of %s, as %s.", sentence(c.problem.name(o.OrderID)), on(o.NewReady), on(o.OldReady), was))
 	}
 	return out
 }
@@ -222,7 +213,7 @@ func (c *consequences) work() []string {
 	var out []string
 	for _, b := range c.added {
 		out = append(out, fmt.Sprintf("One more batch to pour: %s of %s on %s.",
-			count(b.Pieces, "piece"), c.problem.design(b.DesignID).Name, on(civil.Of(b.Make.From.In(c.problem.Zone)))))
+			count(b.Pieces, "piece"), c.problem.design(b.DesignID).called(), on(civil.Of(b.Make.From.In(c.problem.Zone)))))
 	}
 	firm := 0
 	for _, m := range c.diff.Moves {

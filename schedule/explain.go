@@ -9,32 +9,33 @@ import (
 	"ripeline/schedule/solve"
 )
 
-// holder is work that holds a resource for a time.
+// holder is work on a batch that holds a resource for a time.
 type holder struct {
 	from, to time.Time
-	key      string
+	lot      *lot
 }
 
 // holders lists by resource, then time, which batches hold what.
 type holders [][]holder
 
-func (m *model) holders(plan *Plan) holders {
+func (m *model) holders(plan *Plan, lots map[string]*lot) holders {
 	out := make(holders, resourceMolds+len(m.problem.Molds))
-	add := func(resource int, from, to time.Time, key string) {
-		out[resource] = append(out[resource], holder{from, to, key})
+	add := func(resource int, from, to time.Time, l *lot) {
+		out[resource] = append(out[resource], holder{from, to, l})
 	}
 	for i := range plan.Batches {
 		b := &plan.Batches[i]
-		add(resourceHands, b.Trial.From, b.Trial.To, b.Key)
-		add(resourceHands, b.Make.From, b.Make.To, b.Key)
-		add(resourceHands, b.Cut.From, b.Cut.To, b.Key)
+		l := lots[b.Key]
+		add(resourceHands, b.Trial.From, b.Trial.To, l)
+		add(resourceHands, b.Make.From, b.Make.To, l)
+		add(resourceHands, b.Cut.From, b.Cut.To, l)
 		for _, part := range b.WrapParts {
-			add(resourceHands, part.From, part.To, b.Key)
+			add(resourceHands, part.From, part.To, l)
 		}
-		add(resourceRack, b.Cut.To, b.Wrap.To, b.Key)
+		add(resourceRack, b.Cut.To, b.Wrap.To, l)
 		for _, use := range b.Molds {
 			if j := m.problem.moldIndex(use.MoldID); j >= 0 {
-				add(resourceMolds+j, b.Make.From, b.Cut.To.Add(time.Duration(m.problem.Molds[j].Clean)*time.Minute), b.Key)
+				add(resourceMolds+j, b.Make.From, b.Cut.To.Add(time.Duration(m.problem.Molds[j].Clean)*time.Minute), l)
 			}
 		}
 	}
@@ -44,28 +45,28 @@ func (m *model) holders(plan *Plan) holders {
 	return out
 }
 
-// at finds a batch other than one's own that holds a resource at a time, "" for
+// at finds a batch other than one's own that holds a resource at a time, nil for
 // none.
-func (h holders) at(resource int, t time.Time, own string) string {
+func (h holders) at(resource int, t time.Time, own *lot) *lot {
 	list := h[resource]
 	after, _ := slices.BinarySearchFunc(list, t, func(x holder, t time.Time) int {
 		return cmp.Or(x.from.Compare(t), -1) // past all that begin at t as well
 	})
 	for i := after - 1; i >= 0; i-- {
-		if list[i].to.After(t) && list[i].key != own {
-			return list[i].key
+		if list[i].to.After(t) && list[i].lot != own {
+			return list[i].lot
 		}
 	}
-	return ""
+	return nil
 }
 
 // explain says for each step of each batch why it is not earlier.
 func (d *draft) explain() {
-	h := d.model.holders(d.plan)
 	lots := make(map[string]*lot, len(d.model.lots))
 	for _, l := range d.model.lots {
 		lots[l.key] = l
 	}
+	h := d.model.holders(d.plan, lots)
 	for i := range d.plan.Batches {
 		b := &d.plan.Batches[i]
 		l := lots[b.Key]
@@ -133,7 +134,7 @@ func (m *model) hold(b *PlanBatch, l *lot, step Step, cause solve.Cause, h holde
 	case solve.ByCalendar:
 		out.Kind, out.Text = HoldHours, fmt.Sprintf("There are no hours to %s it before %s.", step, m.clock(b.step(step).From))
 	case solve.ByResource:
-		m.resource(&out, b, cause, h)
+		m.resource(&out, l, cause, h)
 	case solve.ByMinLag:
 		if step == StepWrap {
 			return m.waits(b, step)[0]
@@ -151,12 +152,12 @@ func (m *model) hold(b *PlanBatch, l *lot, step Step, cause solve.Cause, h holde
 }
 
 // resource tells which mold, rack or work of which batch was in the way.
-func (m *model) resource(out *Hold, b *PlanBatch, cause solve.Cause, h holders) {
-	other := h.at(cause.Resource, m.tl.at(cause.At), b.Key)
+func (m *model) resource(out *Hold, own *lot, cause solve.Cause, h holders) {
+	other := h.at(cause.Resource, m.tl.at(cause.At), own)
 	by := "is not to be had"
-	if other != "" {
-		out.With = other
-		by = "is taken by batch " + m.lotName(other)
+	if other != nil {
+		out.With = other.key
+		by = "is taken by " + other.called()
 	}
 	at := m.clock(m.tl.at(cause.At))
 	switch cause.Resource {
@@ -165,26 +166,12 @@ func (m *model) resource(out *Hold, b *PlanBatch, cause solve.Cause, h holders) 
 	case resourceRack:
 		out.Kind, out.Text = HoldRack, fmt.Sprintf("The rack has no room for it at %s: the last of it %s.", at, by)
 	default:
-		mold := m.problem.Molds[cause.Resource-resourceMolds]
-		if other == "" {
+		mold := &m.problem.Molds[cause.Resource-resourceMolds]
+		if other == nil {
 			out.With = mold.ID
 		}
-		name := mold.Name
-		if name == "" {
-			name = mold.ID
-		}
-		out.Kind, out.Text = HoldMold, fmt.Sprintf("No %s is free at %s: the last %s.", name, at, by)
+		out.Kind, out.Text = HoldMold, fmt.Sprintf("No %s is free at %s: the last %s.", mold.called(), at, by)
 	}
-}
-
-// lotName is what a person calls a batch.
-func (m *model) lotName(key string) string {
-	for _, l := range m.lots {
-		if l.key == key && l.batch != nil && l.batch.Lot != "" {
-			return l.batch.Lot
-		}
-	}
-	return key
 }
 
 // released tells what a pour waited for.

@@ -71,7 +71,7 @@ func (ls *lotsizer) cutLots(lacking []*claim, need int, po policy, made int) []*
 func (pl *planner) unplannable(d *Design, sizer *lotsizer) string {
 	switch {
 	case d.Blocked != "":
-		return d.Name + " may not be scheduled: " + d.Blocked
+		return d.called() + " may not be scheduled: " + d.Blocked
 	case sizer.mostOfAll() <= 0:
 		return pl.noBatch(d)
 	}
@@ -81,7 +81,7 @@ func (pl *planner) unplannable(d *Design, sizer *lotsizer) string {
 func (pl *planner) refusals(lacking []*claim, why string) []Reason {
 	var out []Reason
 	for _, c := range lacking {
-		out = append(out, Reason{Kind: HoldHours, OrderID: c.order.ID, To: c.deadline, Text: c.order.Name + " lacks pieces. " + why + "."})
+		out = append(out, Reason{Kind: HoldHours, OrderID: c.order.ID, To: c.deadline, Text: sentence(c.order.called()) + " lacks pieces. " + sentence(why) + "."})
 	}
 	return out
 }
@@ -89,12 +89,12 @@ func (pl *planner) refusals(lacking []*claim, why string) []Reason {
 // noBatch says why no batch of a design fits into the workshop.
 func (pl *planner) noBatch(d *Design) string {
 	if len(pl.sizers[d.ID].sets) == 0 {
-		return d.Name + " fits no mold the workshop has; give it a mold"
+		return d.called() + " fits no mold the workshop has; give it a mold"
 	}
 	for _, step := range [...]Step{StepMake, StepCut, StepWrap} {
 		if pl.tl.widest[step] == 0 {
-			return "There are no hours in which to " + string(step) + " " + d.Name
+			return "There are no hours in which to " + string(step) + " " + d.called()
 		}
 	}
-	return "No batch of " + d.Name + " fits: even the smallest is too long for the longest window, or too large for the rack"
+	return "No batch of " + d.called() + " fits: even the smallest is too long for the longest window, or too large for the rack"
 }

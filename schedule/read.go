@@ -129,20 +129,20 @@ func (w CutWindow) bounds(pour Interval, zone *time.Location) (from, to time.Tim
 
 // homeless says what a lot that found no place means for whom it served.
 func (pl *planner) homeless(l *lot) []Reason {
-	text := "No time could be found for a batch of " + l.design.Name
+	text := "No time could be found for " + l.called()
 	out := []Reason{{Kind: HoldHours, Batch: l.key, Text: text + "."}}
 	for _, c := range l.served {
-		out = append(out, Reason{Kind: HoldHours, OrderID: c.order.ID, Batch: l.key, To: c.deadline, Text: text + ", which " + c.order.Name + " needs."})
+		out = append(out, Reason{Kind: HoldHours, OrderID: c.order.ID, Batch: l.key, To: c.deadline, Text: text + ", which " + c.order.called() + " needs."})
 	}
 	return out
 }
 
 // strains says what rule a batch had to break because of what already happened.
 func (m *model) strains(l *lot, placed *solve.Placement) []Reason {
-	name := l.design.Name
 	if l.batch == nil {
 		return nil
 	}
+	name := l.called()
 	pinned := 0
 	if l.pinned {
 		pinned = 1
@@ -152,7 +152,7 @@ func (m *model) strains(l *lot, placed *solve.Placement) []Reason {
 		out = append(out, Reason{Kind: HoldPlan, Batch: l.key, Text: "The times fixed by hand for " + name + " can not be kept: they break its cure, its cut window or a capacity."})
 	}
 	if l.batch.State == Poured && placed.Mode > pinned {
-		out = append(out, Reason{Kind: HoldCut, Batch: l.key, Text: name + " can not be cut in its cut window any more; it is cut as soon as can be."})
+		out = append(out, Reason{Kind: HoldCut, Batch: l.key, Text: sentence(name) + " can not be cut in its cut window any more; it is cut as soon as can be."})
 	}
 	if l.batch.State == Poured && placed.Mode == pinned+2 {
 		out = append(out, Reason{Kind: HoldRack, Batch: l.key, Text: "The rack has no room for " + name + " when it is cut; make some."})

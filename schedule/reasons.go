@@ -78,7 +78,7 @@ func (a *ask) chain(d *Design, f *fill, pours, before int) []Reason {
 	pour, cut, wrap := tl.day(f.make.From), tl.day(f.cut.From), tl.lastDay(f.wrap.To)
 	first := Reason{
 		Kind: HoldHours, OrderID: a.order.ID, From: tl.today, To: pour,
-		Text: fmt.Sprintf("The first hours in which %s can be poured, so that hours to cut follow within %s, are on %s.", d.Name, d.CutWindow, on(pour)),
+		Text: fmt.Sprintf("The first hours in which %s can be poured, so that hours to cut follow within %s, are on %s.", d.called(), d.CutWindow, on(pour)),
 	}
 	if pours > 1 {
 		first.Kind, first.MoldID = HoldMold, f.moldID

@@ -215,7 +215,8 @@ func (s *scenario) closed() { s.p.Closed = append(s.p.Closed, s.days(s.next())) 
 func (s *scenario) busy() { s.p.Busy = append(s.p.Busy, s.instants()) }
 
 func (s *scenario) mold() {
-	s.p.Molds = append(s.p.Molds, schedule.Mold{ID: s.next(), Count: s.number(s.next()), Clean: s.number(s.next())})
+	id := s.next()
+	s.p.Molds = append(s.p.Molds, schedule.Mold{ID: id, Name: id, Count: s.number(s.next()), Clean: s.number(s.next())})
 }
 
 func (s *scenario) moldOut() {
