@@ -111,8 +111,11 @@ func checkClock(c *Check, prefix string, from, to civil.Minute) {
 	c.Want(from < to, prefix+"to", "must be later than the start; work over midnight is two windows")
 }
 
+// checkSteps looks at no more steps than there are, so that a long list costs
+// no more than a short one.
 func checkSteps(c *Check, field string, steps []schedule.Step) {
-	for i, s := range steps {
+	c.Want(len(steps) <= len(Steps), field, "has more steps than there are; name each once")
+	for i, s := range steps[:min(len(steps), len(Steps))] {
 		at := fmt.Sprintf("%s[%d]", field, i)
 		c.Want(slices.Contains(Steps[:], s), at, "must be one of trial, make, cut, wrap")
 		c.Want(!slices.Contains(steps[:i], s), at, "is there twice; take one away")
@@ -155,16 +158,20 @@ func checkWorkshop(w *Workshop) error {
 	return c.Err()
 }
 
+// checkHours compares each window with those before it, so it looks at no more
+// than may be kept.
 func checkHours(c *Check, hours []Window) {
-	for i, h := range hours {
+	for i, h := range hours[:min(len(hours), maxHours)] {
 		at := fmt.Sprintf("hours[%d].", i)
 		c.Want(h.Weekday >= 0 && h.Weekday <= 6, at+"weekday", "must lie between 0 (Sunday) and 6 (Saturday)")
 		checkClock(c, at, h.From, h.To)
 		checkSteps(c, at+"steps", h.Steps)
-		for j, other := range hours[:i] {
-			if h.Weekday == other.Weekday && h.From < other.To && other.From < h.To {
-				c.Add(at+"from", fmt.Sprintf("overlaps window %d of the same day; join the two", j+1))
-			}
+		if j := slices.IndexFunc(hours[:i], h.overlaps); j >= 0 {
+			c.Add(at+"from", fmt.Sprintf("overlaps window %d of the same day; join the two", j+1))
 		}
 	}
+}
+
+func (w Window) overlaps(other Window) bool {
+	return w.Weekday == other.Weekday && w.From < other.To && other.From < w.To
 }
