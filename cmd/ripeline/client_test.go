@@ -174,7 +174,8 @@ func furnish(c caller) goods {
 	c.t.Helper()
 	w := got[orders.Workshop](c, "/workshop")
 	w.Hours = []orders.Window{
-		{Weekday: time.Tuesday, From: 18 * 60, To: 21 * 60}, {Weekday: time.Thursday, From: 18 * 60, To: 21 * 60},
+		{Weekday: time.Tuesday, From: 18 * 60, To: 21 * 60},
+		{Weekday: time.Thursday, From: 18 * 60, To: 21 * 60},
 		{Weekday: time.Saturday, From: 9 * 60, To: 15 * 60},
 	}
 	answered[orders.Workshop](c.t, c.change(http.MethodPut, "/workshop", w.Version, w), http.StatusOK)

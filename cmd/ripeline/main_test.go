@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -18,7 +19,6 @@ import (
 	"testing"
 	"time"
 
-	"ripeline/orders/localpg"
 	"ripeline/orders/postgres"
 	"ripeline/orders/postgres/pgtest"
 )
@@ -134,7 +134,7 @@ type serving struct {
 // has said its address.
 func start(t testing.TB, args ...string) *serving {
 	t.Helper()
-	s, err := launch(t, args...)
+	s, err := launch(t, nil, args...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -148,14 +148,15 @@ func start(t testing.TB, args ...string) *serving {
 }
 
 // launch is start for those who end the program themselves. It listens on any
-// free port unless args name one.
-func launch(t testing.TB, args ...string) (*serving, error) {
+// free port unless args name one; env adds to the environment.
+func launch(t testing.TB, env []string, args ...string) (*serving, error) {
 	s := &serving{t: t, log: &logged{}, said: &logged{}, ended: make(chan struct{})}
-	if !slices.Contains(args, "--addr") {
+	given := slices.Index(args, "--addr")
+	if given < 0 {
 		args = append(args, "--addr", "127.0.0.1:0")
 	}
 	s.cmd = exec.Command(program, args...)
-	s.cmd.Env, s.cmd.Stderr = environment("RIPELINE_LOG=warn"), s.log
+	s.cmd.Env, s.cmd.Stderr = environment(append(env, "RIPELINE_LOG=warn")...), s.log
 	out, err := s.cmd.StdoutPipe()
 	if err != nil {
 		return nil, err
@@ -167,12 +168,32 @@ func launch(t testing.TB, args ...string) (*serving, error) {
 	go s.listen(out, address)
 	select {
 	case s.base = <-address:
+		if given >= 0 { // what it says may be how others reach it
+			s.base = "http://" + args[given+1]
+		}
 		return s, nil
 	case <-s.ended:
 		return nil, fmt.Errorf("ripeline %s ended at once (%v): %s%s", args[0], s.cmd.ProcessState, s.said, s.log)
 	case <-time.After(patience):
 		return nil, errors.Join(fmt.Errorf("ripeline %s does not say its address: %s%s", args[0], s.said, s.log), s.cmd.Process.Kill())
 	}
+}
+
+// freeAddress is one on which nothing listens, from below the ports that
+// systems hand out by themselves.
+func freeAddress(t testing.TB) string {
+	t.Helper()
+	for i := range 1000 {
+		l, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", 20_000+(os.Getpid()*7+i)%12_000))
+		if err == nil {
+			if err := l.Close(); err != nil {
+				t.Fatal(err)
+			}
+			return l.Addr().String()
+		}
+	}
+	t.Fatal("no free port was found")
+	return ""
 }
 
 // listen keeps what the program prints, and tells its address.
@@ -209,7 +230,7 @@ func (s *serving) line(prefix string) string {
 func (s *serving) setupToken() string {
 	s.t.Helper()
 	link := s.line("Set it up here, once: ")
-	token, ok := strings.CutPrefix(link, s.base+"/setup?token=")
+	_, token, ok := strings.Cut(link, "/setup?token=")
 	if !ok || token == "" {
 		s.t.Fatalf("the set-up link is %q", link)
 	}
@@ -278,15 +299,4 @@ func (l *logged) String() string {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.text.String()
-}
-
-// privateURL is where a running serving's private database is reached by its
-// superuser.
-func privateURL(t testing.TB, data string) string {
-	t.Helper()
-	running, ok := localpg.Attach(filepath.Join(data, "postgres"))
-	if !ok {
-		t.Fatal("no private database runs in " + data)
-	}
-	return running.URL(localpg.Database, localpg.AdminRole)
 }
