@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
+	"io"
 	"log/slog"
 	"net/http"
 	"runtime/debug"
@@ -130,21 +131,36 @@ func (s *server) guarded(next http.Handler) http.Handler {
 	})
 }
 
-// maxBody is the largest request body, in bytes.
-const maxBody = 1 << 20
+// Sizes of a request's body, in bytes: what is read of one, and what is thrown
+// away of one that is too large so that its sender gets to read the answer.
+const (
+	maxBody  = 1 << 20
+	maxWaste = 32 << 20
+)
 
-// sized refuses a body that says it is too large before reading any of it, and
-// stops reading one that turns out to be.
+// sized refuses a body that says it is too large, and stops reading one that
+// turns out to be.
 func sized(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.ContentLength > maxBody {
 			w.Header().Set("Connection", "close")
 			refuse(w, r, tooLarge(r.Context()))
+			discard(w, r)
 			return
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
 		next.ServeHTTP(w, r)
 	})
+}
+
+// discard sends the answer and throws away the body that is still coming. Many
+// clients look at no answer before they have sent everything: they would only
+// see the connection end. One that asked first (Expect) sends nothing more.
+func discard(w http.ResponseWriter, r *http.Request) {
+	if r.Header.Get("Expect") != "" || http.NewResponseController(w).Flush() != nil {
+		return
+	}
+	_, _ = io.CopyN(io.Discard, r.Body, maxWaste) // the answer has been given, whatever becomes of the rest
 }
 
 func tooLarge(ctx context.Context) *Problem {

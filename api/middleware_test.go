@@ -1,17 +1,21 @@
 package api
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/go-chi/chi/v5"
 	"github.com/go-chi/chi/v5/middleware"
@@ -187,6 +191,31 @@ func TestLargeBodies(t *testing.T) {
 	w := httptest.NewRecorder()
 	h.ServeHTTP(w, r)
 	problemIn(t, w.Result(), http.StatusRequestEntityTooLarge)
+}
+
+// TestLargeBodyIsAnswered sends 10 MB as most clients do, without a look at
+// the answer before the end.
+func TestLargeBodyIsAnswered(t *testing.T) {
+	srv := httptest.NewServer(mustNew(t, plainConfig()))
+	defer srv.Close()
+	conn, err := (&net.Dialer{Timeout: time.Minute}).DialContext(t.Context(), "tcp", srv.Listener.Addr().String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	const size = 10 << 20
+	if _, err := fmt.Fprintf(conn, "POST /api/v1/sign-in HTTP/1.1\r\nHost: here\r\nContent-Type: application/json\r\nContent-Length: %d\r\n\r\n", size); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := conn.Write(bytes.Repeat([]byte("a"), size)); err != nil {
+		t.Fatalf("the body is cut off: %v", err)
+	}
+	res, err := http.ReadResponse(bufio.NewReader(conn), nil)
+	if err != nil {
+		t.Fatalf("no answer: %v", err)
+	}
+	defer res.Body.Close()
+	problemIn(t, res, http.StatusRequestEntityTooLarge)
 }
 
 func TestOtherSitesCanNotSend(t *testing.T) {
