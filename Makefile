@@ -9,6 +9,7 @@ SHELL := /bin/bash
 .DEFAULT_GOAL := run
 
 export GOTOOLCHAIN ?= local
+export GOFLAGS ?= -buildvcs=false
 export RIPELINE_DATA ?= $(abspath ../shared/data)
 
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unknown)
