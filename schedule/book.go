@@ -18,10 +18,12 @@ type book struct {
 // published ones that are not needed, and makes new lots for the rest.
 func (pl *planner) book(po policy) *book {
 	b := &book{}
-	open := claims(pl.problem.Orders, po.last)
-	sources := pl.stock()
+	open := pl.claims(po)
+	sources := pl.stock(po)
 	planned := pl.plannedLots(b)
-	planned = pl.dropUnneeded(b, planned, open)
+	if !po.spare {
+		planned = pl.dropUnneeded(b, planned, open)
+	}
 	for i := range pl.problem.Batches {
 		if batch := &pl.problem.Batches[i]; batch.State != Planned {
 			planned = append(planned, pl.runningLot(batch))
@@ -30,9 +32,13 @@ func (pl *planner) book(po policy) *book {
 	byKey := map[string]*lot{}
 	for _, l := range planned {
 		byKey[l.key] = l
-		sources = append(sources, pl.source(l, pl.expected(l.batch)))
+		sources = append(sources, pl.source(l, pl.expected(l.batch), po))
 	}
-	allot(open, sources, !po.pool)
+	a := newAllotment(open, sources)
+	if !po.pool {
+		a.keep()
+	}
+	a.share(false)
 	for _, s := range sources {
 		if l := byKey[s.key]; l != nil && !s.stock {
 			l.serve(s.served)
@@ -108,8 +114,8 @@ func (p *Problem) pourable(d *Design, b *Batch) bool {
 }
 
 // source is the pieces of a lot, ready at a given minute.
-func (pl *planner) source(l *lot, ready solve.Time) *source {
-	s := &source{key: l.key, designID: l.design.ID, ready: ready}
+func (pl *planner) source(l *lot, ready solve.Time, po policy) *source {
+	s := &source{key: l.key, designID: l.design.ID, ready: ready, spare: po.spare && l.running()}
 	if l.batch != nil {
 		s.shares = l.batch.For
 	}
@@ -121,11 +127,11 @@ func (pl *planner) source(l *lot, ready solve.Time) *source {
 	return s
 }
 
-func (pl *planner) stock() []*source {
+func (pl *planner) stock(po policy) []*source {
 	var out []*source
 	for _, s := range pl.problem.Stock {
 		out = append(out, &source{
-			key: s.ID, stock: true, designID: s.DesignID, ready: -solve.Never, left: s.Pieces, shares: s.For,
+			key: s.ID, stock: true, designID: s.DesignID, ready: -solve.Never, left: s.Pieces, shares: s.For, spare: po.spare,
 		})
 	}
 	return out

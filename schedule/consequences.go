@@ -9,14 +9,16 @@ import (
 
 // consequences is what a plan means beside the published one.
 type consequences struct {
-	problem *Problem
-	plan    *Plan
-	diff    Diff
-	late    []OrderOutcome // orders missed that were not known to be
-	added   []*PlanBatch
-	short   []*PlanBatch // new or moved batches that cure less than wished
-	swaps   []swap
-	taken   int // pieces newly given from the shelf or from running batches
+	problem  *Problem
+	plan     *Plan
+	diff     Diff
+	late     []OrderOutcome // orders missed that were not known to be
+	added    []*PlanBatch
+	other    bool         // they avoid the molds that come first to mind
+	promised bool         // some of the pieces to be found were promised to a customer
+	short    []*PlanBatch // new or moved batches that cure less than wished
+	swaps    []swap
+	taken    int // pieces newly given from the shelf or from running batches
 }
 
 // swap is pieces that one order had from a source and another gets.
@@ -25,18 +27,18 @@ type swap struct {
 	from, to string // orders
 }
 
-func (r *reshuffle) consequences(pr *Proposal) *consequences {
+func (r *reshuffle) consequences(plan *Plan, diff Diff, po policy) *consequences {
 	p := r.planner.problem
-	c := &consequences{problem: p, plan: pr.Plan, diff: pr.Diff}
-	for _, o := range pr.Plan.Orders {
+	c := &consequences{problem: p, plan: plan, diff: diff}
+	for _, o := range plan.Orders {
 		was := r.was[o.OrderID]
 		knownLate := !was.IsZero() && was.After(o.Deadline) && o.Short == 0 && !o.Ready.After(was)
 		if o.Missed() && !knownLate {
 			c.late = append(c.late, o)
 		}
 	}
-	for i := range pr.Plan.Batches {
-		b := &pr.Plan.Batches[i]
+	for i := range plan.Batches {
+		b := &plan.Batches[i]
 		if b.New {
 			c.added = append(c.added, b)
 		}
@@ -44,6 +46,9 @@ func (r *reshuffle) consequences(pr *Proposal) *consequences {
 			c.short = append(c.short, b)
 		}
 	}
+	c.other = len(po.avoid) > 0 && len(c.added) > 0
+	lacking := p.lacking()
+	c.promised = slices.ContainsFunc(p.Orders, func(o Order) bool { return lacking[o.ID] && !o.Told.IsZero() })
 	c.reallocate()
 	return c
 }
@@ -118,11 +123,11 @@ func (c *consequences) compare(was, now map[string]int, free int) {
 }
 
 // kind names the way out by what matters most about it.
-func (c *consequences) kind(po policy) ProposalKind {
+func (c *consequences) kind() ProposalKind {
 	switch {
 	case len(c.late) > 0:
 		return ProposeTell
-	case len(po.avoid) > 0 && len(c.added) > 0:
+	case c.other:
 		return ProposeOther
 	case len(c.swaps) > 0:
 		return ProposeSwap
@@ -134,32 +139,6 @@ func (c *consequences) kind(po policy) ProposalKind {
 		return ProposeStock
 	}
 	return ProposeReplan
-}
-
-func (c *consequences) title(kind ProposalKind) string {
-	switch kind {
-	case ProposeTell:
-		return "Tell " + c.names(c.late)
-	case ProposeOther:
-		return "Pour it again in another mold"
-	case ProposeSwap:
-		return "Swap pieces with " + c.problem.name(c.swaps[0].from)
-	case ProposeShorter:
-		return "Wrap before the wished-for cure"
-	case ProposeRemake:
-		return "Pour another batch"
-	case ProposeStock:
-		return "Use pieces that are free"
-	}
-	return "Follow the changed book"
-}
-
-func (c *consequences) names(late []OrderOutcome) string {
-	var out []string
-	for _, o := range late {
-		out = append(out, c.problem.name(o.OrderID))
-	}
-	return together(out)
 }
 
 // costs says what a proposal costs whom, the worst first.
@@ -199,11 +178,11 @@ func (c *consequences) laterInTime() []string {
 		if known || o.NewReady.IsZero() || !o.NewReady.After(o.OldReady) {
 			continue
 		}
-		was := "planned for"
+		was := "as planned"
 		if o.Promised {
-			was = "told"
+			was = "as the customer was told"
 		}
-		out = append(out, fmt.Sprintf("%s is ready on %s instead of %s, as %s.", sentence(c.problem.name(o.OrderID)), on(o.NewReady), on(o.OldReady), was))
+		out = append(out, fmt.Sprintf("%s is ready on %s, in time, but not on %s %s.", sentence(c.problem.name(o.OrderID)), on(o.NewReady), on(o.OldReady), was))
 	}
 	return out
 }
@@ -215,21 +194,15 @@ func (c *consequences) work() []string {
 		out = append(out, fmt.Sprintf("One more batch to pour: %s of %s on %s.",
 			count(b.Pieces, "piece"), c.problem.design(b.DesignID).called(), on(civil.Of(b.Make.From.In(c.problem.Zone)))))
 	}
-	firm := 0
-	for _, m := range c.diff.Moves {
-		if m.Firm {
-			firm++
-		}
-	}
 	if n := len(c.diff.Moves); n > 0 {
 		text := fmt.Sprintf("%s of planned work %s to other times or molds", count(n, "step"), moveOrMoves(n))
-		if firm > 0 {
+		if firm := c.firmMoves(); firm > 0 {
 			text += fmt.Sprintf(", %d of them within the next %s", firm, count(c.problem.Firm, "day"))
 		}
 		out = append(out, text+".")
 	}
 	if n := len(c.diff.Dropped); n > 0 {
-		out = append(out, fmt.Sprintf("%s %s not needed any more.", count(n, "batch"), areOrIs(n)))
+		out = append(out, fmt.Sprintf("%s %s not needed any more.", sentence(together(c.dropped())), areOrIs(n)))
 	}
 	return out
 }

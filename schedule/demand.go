@@ -21,18 +21,56 @@ func (o *Order) deadline() civil.Date { return o.NeededBy.AddDays(-o.HandOver) }
 
 // claims lists the lines of the binding orders by deadline, weight (heavier
 // first), and id; those of the order named last come after all others.
-func claims(orders []Order, last string) []*claim {
+func (pl *planner) claims(po policy) []*claim {
+	var lacking map[string]bool
+	if po.told {
+		lacking = pl.problem.lacking()
+	}
 	var out []*claim
-	for i := range orders {
-		o := &orders[i]
+	for i := range pl.problem.Orders {
+		o := &pl.problem.Orders[i]
 		if !o.Accepted {
 			continue
 		}
+		deadline := o.deadline()
+		if lacking[o.ID] && !o.Told.IsZero() {
+			deadline = earlier(deadline, o.Told)
+		}
 		for j := range o.Lines {
-			out = append(out, &claim{order: o, line: &o.Lines[j], deadline: o.deadline(), lacking: o.Lines[j].Pieces})
+			out = append(out, &claim{order: o, line: &o.Lines[j], deadline: deadline, lacking: o.Lines[j].Pieces})
 		}
 	}
-	slices.SortStableFunc(out, func(a, b *claim) int {
+	sortClaims(out, po.last)
+	return out
+}
+
+// lacking is the accepted orders that are allocated less than they ask for.
+func (p *Problem) lacking() map[string]bool {
+	got := map[string]int{}
+	count := func(shares []Share) {
+		for _, s := range shares {
+			got[s.LineID] += s.Pieces
+		}
+	}
+	for i := range p.Batches {
+		count(p.Batches[i].For)
+	}
+	for i := range p.Stock {
+		count(p.Stock[i].For)
+	}
+	out := map[string]bool{}
+	for i := range p.Orders {
+		for _, l := range p.Orders[i].Lines {
+			if p.Orders[i].Accepted && got[l.ID] < l.Pieces {
+				out[p.Orders[i].ID] = true
+			}
+		}
+	}
+	return out
+}
+
+func sortClaims(claims []*claim, last string) {
+	slices.SortStableFunc(claims, func(a, b *claim) int {
 		if aLast, bLast := a.order.ID == last, b.order.ID == last; last != "" && aLast != bLast {
 			if aLast {
 				return 1
@@ -45,7 +83,6 @@ func claims(orders []Order, last string) []*claim {
 			cmp.Compare(a.order.ID, b.order.ID),
 			cmp.Compare(a.line.ID, b.line.ID))
 	})
-	return out
 }
 
 // source is pieces that lines can be served from: stock, or the sound pieces of
@@ -57,52 +94,69 @@ type source struct {
 	ready    solve.Time // end of wrap; before everything for stock
 	left     int
 	shares   []Share // what is allocated now
+	spare    bool    // what nobody was to get of it stays there while others have pieces
 	served   []*claim
 }
 
-// allot gives the pieces of sources to claims: first, when keep is set, to the
-// lines they are allocated to now, then in order of deadline from the source
-// that is ready first. It lessens what the claims lack.
-func allot(claims []*claim, sources []*source, keep bool) []Allocation {
-	given := map[Allocation]int{}
-	give := func(s *source, c *claim, most int) {
-		n := min(s.left, c.lacking, most)
-		if n <= 0 {
-			return
-		}
-		s.left -= n
-		c.lacking -= n
-		s.served = append(s.served, c)
-		given[s.allocation(c)] += n
-	}
+// allotment gives pieces of sources to claims, which then lack less.
+type allotment struct {
+	claims  []*claim
+	sources []*source // by when they are ready
+	given   map[Allocation]int
+}
+
+func newAllotment(claims []*claim, sources []*source) *allotment {
 	byReady := slices.Clone(sources)
 	slices.SortStableFunc(byReady, func(a, b *source) int {
 		return cmp.Or(cmp.Compare(a.ready, b.ready), cmp.Compare(a.key, b.key))
 	})
-	if keep {
-		keepShares(claims, byReady, give)
-	}
-	for _, c := range claims {
-		for _, s := range byReady {
-			if s.designID == c.line.DesignID {
-				give(s, c, c.lacking)
-			}
-		}
-	}
-	return listed(given)
+	return &allotment{claims: claims, sources: byReady, given: map[Allocation]int{}}
 }
 
-func keepShares(claims []*claim, sources []*source, give func(*source, *claim, int)) {
-	byLine := make(map[string]*claim, len(claims))
-	for _, c := range claims {
+func (a *allotment) give(s *source, c *claim, most int) {
+	n := min(s.left, c.lacking, most)
+	if n <= 0 {
+		return
+	}
+	s.left -= n
+	c.lacking -= n
+	s.served = append(s.served, c)
+	a.given[s.allocation(c)] += n
+}
+
+// keep gives lines what they are allocated now.
+func (a *allotment) keep() {
+	byLine := make(map[string]*claim, len(a.claims))
+	for _, c := range a.claims {
 		byLine[c.line.ID] = c
 	}
-	for _, s := range sources {
+	for _, s := range a.sources {
 		for _, share := range s.shares {
 			if c := byLine[share.LineID]; c != nil && c.line.DesignID == s.designID {
-				give(s, c, share.Pieces)
+				a.give(s, c, share.Pieces)
 			}
 		}
+	}
+}
+
+// share gives what is left in order of deadline, from the source that is ready
+// first; from spare sources only when told so.
+func (a *allotment) share(spare bool) {
+	byDesign := map[string][]*source{}
+	for _, s := range a.sources {
+		if s.left > 0 && s.spare == spare {
+			byDesign[s.designID] = append(byDesign[s.designID], s)
+		}
+	}
+	for _, c := range a.claims {
+		list := byDesign[c.line.DesignID]
+		for len(list) > 0 && c.lacking > 0 {
+			a.give(list[0], c, c.lacking)
+			if list[0].left == 0 {
+				list = list[1:]
+			}
+		}
+		byDesign[c.line.DesignID] = list
 	}
 }
 

@@ -166,11 +166,18 @@ func (pl *planner) allotPlan(plan *Plan, po policy) []Allocation {
 	for _, b := range pl.problem.Batches {
 		shares[b.ID] = b.For
 	}
-	sources := pl.stock()
+	sources := pl.stock(po)
 	for _, b := range plan.Batches {
 		sources = append(sources, &source{
 			key: b.Key, designID: b.DesignID, ready: pl.tl.floor(b.Wrap.To), left: b.Sound, shares: shares[b.Key],
+			spare: po.spare && b.State != Planned,
 		})
 	}
-	return allot(claims(pl.problem.Orders, po.last), sources, !po.pool)
+	a := newAllotment(pl.claims(po), sources)
+	if !po.pool {
+		a.keep()
+	}
+	a.share(false)
+	a.share(true)
+	return listed(a.given)
 }

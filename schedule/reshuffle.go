@@ -11,9 +11,9 @@ import (
 
 // Reshuffle lists ways out when the book no longer bears out the published
 // plan: a batch failed and is gone, or has fewer sound pieces, an order was
-// taken, changed or cancelled. Each proposal is a complete plan; no two are the
-// same; the best by the objective comes first. Batches.For and Stock.For say
-// who was to get what.
+// taken, changed or cancelled. Each proposal is a complete plan; no two have the
+// same title; the best by the objective comes first. Batches.For and Stock.For
+// say who was to get what.
 func Reshuffle(ctx context.Context, p *Problem) ([]Proposal, error) {
 	pl, err := newPlanner(p)
 	if err != nil {
@@ -23,8 +23,7 @@ func Reshuffle(ctx context.Context, p *Problem) ([]Proposal, error) {
 	if err := r.gather(ctx); err != nil {
 		return nil, err
 	}
-	slices.SortStableFunc(r.out, func(a, b Proposal) int { return a.Plan.Objective.Compare(b.Plan.Objective) })
-	return r.distinct(), nil
+	return r.choose(), nil
 }
 
 // reshuffle gathers proposals.
@@ -32,24 +31,31 @@ type reshuffle struct {
 	planner *planner
 	seen    map[string]bool       // plans by what they say
 	was     map[string]civil.Date // when orders would have been ready
-	out     []Proposal
+	out     []*candidate
 }
 
 // gather plans the changed book in every way that may make a difference, and
 // last as Solve would. A plan that was found before is left out.
 func (r *reshuffle) gather(ctx context.Context) error {
-	remake, err := r.try(ctx, policy{budget: 1})
+	plain, err := r.try(ctx, policy{budget: 1})
+	if err != nil {
+		return err
+	}
+	again, err := r.try(ctx, policy{budget: 1, spare: true})
 	if err != nil {
 		return err
 	}
 	ways := []policy{
+		{budget: 1, told: true},
 		{budget: 1, pool: true},
 		{budget: 1, ripe: true},
 		{budget: 1, ripe: true, pool: true},
 		{budget: 1, singles: true},
+		{budget: 1, fresh: true},
 	}
-	for _, mold := range newMolds(remake) {
-		ways = append(ways, policy{budget: 1, avoid: []string{mold}}, policy{budget: 1, pool: true, avoid: []string{mold}})
+	for _, mold := range newMolds(plain, again) {
+		avoid := []string{mold}
+		ways = append(ways, policy{budget: 1, avoid: avoid}, policy{budget: 1, pool: true, avoid: avoid}, policy{budget: 1, spare: true, avoid: avoid})
 	}
 	for _, po := range ways {
 		if _, err := r.try(ctx, po); err != nil {
@@ -73,13 +79,15 @@ func (r *reshuffle) try(ctx context.Context, po policy) (*Plan, error) {
 	return d.plan, nil
 }
 
-// newMolds is the kinds of mold the new batches of a plan use.
-func newMolds(plan *Plan) []string {
+// newMolds is the kinds of mold the new batches of plans use.
+func newMolds(plans ...*Plan) []string {
 	var out []string
-	for _, b := range plan.Batches {
-		for _, use := range b.Molds {
-			if b.New && !slices.Contains(out, use.MoldID) {
-				out = append(out, use.MoldID)
+	for _, plan := range plans {
+		for _, b := range plan.Batches {
+			for _, use := range b.Molds {
+				if b.New && !slices.Contains(out, use.MoldID) {
+					out = append(out, use.MoldID)
+				}
 			}
 		}
 	}
@@ -93,13 +101,12 @@ func (r *reshuffle) propose(plan *Plan, po policy) {
 		return
 	}
 	r.seen[text] = true
-	pr := Proposal{Plan: plan, Diff: DiffPublished(r.planner.problem, plan)}
-	c := r.consequences(&pr)
-	pr.Kind = c.kind(po)
-	pr.Title = c.title(pr.Kind)
-	pr.Costs = c.costs()
-	pr.SafeToPublish = r.planner.problem.safe(pr.Diff)
-	r.out = append(r.out, pr)
+	diff := DiffPublished(r.planner.problem, plan)
+	c := r.consequences(plan, diff, po)
+	r.out = append(r.out, &candidate{
+		Proposal:     Proposal{Kind: c.kind(), Costs: c.costs(), Plan: plan, Diff: diff, SafeToPublish: r.planner.problem.safe(diff)},
+		consequences: c, price: c.price(), found: len(r.out),
+	})
 }
 
 // said is all a plan decides.
@@ -110,26 +117,6 @@ func said(plan *Plan) string {
 	}
 	fmt.Fprint(&s, plan.Allocations)
 	return s.String()
-}
-
-// distinct keeps the best of the proposals of a kind that have the same
-// consequences for customers.
-func (r *reshuffle) distinct() []Proposal {
-	seen := map[string]bool{}
-	var out []Proposal
-	for _, pr := range r.out {
-		key := string(pr.Kind)
-		for _, o := range pr.Plan.Orders {
-			if o.Missed() {
-				key += fmt.Sprintf(" %s %d %d", o.OrderID, o.LateDays, o.Short)
-			}
-		}
-		if !seen[key] {
-			seen[key] = true
-			out = append(out, pr)
-		}
-	}
-	return out
 }
 
 // safe reports whether a difference moves nothing promised and nothing inside

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"ripeline/schedule"
@@ -21,6 +22,10 @@ func reshuffled(t *testing.T, p *schedule.Problem) []schedule.Proposal {
 	if len(out) == 0 {
 		t.Error("no proposal at all")
 	}
+	if len(out) > 5 {
+		t.Errorf("%d proposals are more than a person weighs", len(out))
+	}
+	worthWeighing(t, out)
 	for i, pr := range out {
 		for _, finding := range plancheck.Check(p, pr.Plan) {
 			t.Errorf("proposal %s: %s", pr.Kind, finding)
@@ -33,6 +38,37 @@ func reshuffled(t *testing.T, p *schedule.Problem) []schedule.Proposal {
 		}
 	}
 	return out
+}
+
+// worthWeighing checks that titles tell proposals apart, and that none costs no
+// less than another of its kind in anything a person cares about.
+func worthWeighing(t *testing.T, list []schedule.Proposal) {
+	t.Helper()
+	titles := map[string]bool{}
+	for i, pr := range list {
+		if titles[pr.Title] {
+			t.Errorf("two proposals are titled %q", pr.Title)
+		}
+		titles[pr.Title] = true
+		if tells := strings.Contains(pr.Title, " late") || strings.Contains(pr.Title, " lacks "); tells != (pr.Kind == schedule.ProposeTell) {
+			t.Errorf("a proposal %s is titled %q", pr.Kind, pr.Title)
+		}
+		for j, other := range list {
+			if i != j && pr.Kind == other.Kind && noWorse(pr, other) {
+				t.Errorf("%q costs no more than %q in anything", pr.Title, other.Title)
+			}
+		}
+	}
+}
+
+// noWorse reports whether a costs no more than b, order by order and step by step.
+func noWorse(a, b schedule.Proposal) bool {
+	worse := len(a.Diff.Added) > len(b.Diff.Added) || len(a.Diff.Moves) > len(b.Diff.Moves) ||
+		a.Plan.Objective.CureShort > b.Plan.Objective.CureShort
+	for i, o := range a.Plan.Orders {
+		worse = worse || o.LateDays > b.Plan.Orders[i].LateDays || o.Short > b.Plan.Orders[i].Short || o.Ready.After(b.Plan.Orders[i].Ready)
+	}
+	return !worse
 }
 
 func kinds(list []schedule.Proposal) []schedule.ProposalKind {
@@ -67,11 +103,7 @@ func TestReshuffleWithoutSlack(t *testing.T) {
 	p.Now = p.Now.AddDate(0, 0, 9)
 	p.Designs[0].Fits = append(p.Designs[0].Fits, schedule.Fit{MoldID: "slab", Full: 40, Min: 20, Step: 4})
 	p.Batches = slices.Delete(p.Batches, lost, lost+1)
-	list := reshuffled(t, p)
-	for _, pr := range list {
-		t.Logf("%s: %s %q", pr.Kind, pr.Title, pr.Costs)
-	}
-	got := kinds(list)
+	got := kinds(reshuffled(t, p))
 	for _, want := range []schedule.ProposalKind{schedule.ProposeSwap, schedule.ProposeShorter, schedule.ProposeTell} {
 		if !slices.Contains(got, want) {
 			t.Errorf("%s is not among the proposals %v", want, got)
