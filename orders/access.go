@@ -80,17 +80,20 @@ func (b *Book) addWorkshop(ctx context.Context, s Setup, gate func(SystemTx) err
 	if err != nil {
 		return Actor{}, err
 	}
+	a := Actor{Name: owner.Name, Role: Owner}
 	err = b.store.System(ctx, func(tx SystemTx) error {
 		if err := gate(tx); err != nil {
 			return err
 		}
-		return tx.CreateWorkshop(ctx, &w, &owner)
+		return tx.CreateWorkshop(ctx, &w, &owner, func(tx Tx) error {
+			a.WorkshopID, a.PersonID = w.ID, owner.ID
+			return b.furnish(ctx, tx, a)
+		})
 	})
 	if err != nil {
 		return Actor{}, fmt.Errorf("create workshop: %w", err)
 	}
-	a := Actor{WorkshopID: w.ID, PersonID: owner.ID, Name: owner.Name, Role: Owner}
-	return a, b.furnish(ctx, a)
+	return a, nil
 }
 
 // newWorkshop checks what first run was told and fills in the defaults: two
@@ -124,24 +127,29 @@ func (b *Book) newWorkshop(s Setup) (Workshop, Person, error) {
 }
 
 // furnish gives a new workshop its first reminder rule and ingredients.
-func (b *Book) furnish(ctx context.Context, a Actor) error {
+func (b *Book) furnish(ctx context.Context, tx Tx, a Actor) error {
+	rule := ReminderRule{PersonID: a.PersonID, Name: "The evening before a cut", Cron: "0 18 * * *", Kind: TaskCut, LeadDays: 1}
+	if err := tx.Rules().Insert(ctx, &rule); err != nil {
+		return err
+	}
+	if err := listStarting(ctx, tx); err != nil {
+		return err
+	}
+	return b.journal(ctx, tx, a, "workshop.create", a.WorkshopID, "Set the workshop up")
+}
+
+// listStarting puts on the list what a new workshop finds there.
+func listStarting(ctx context.Context, tx Tx) error {
 	list, err := startingIngredients()
 	if err != nil {
 		return fmt.Errorf("starting ingredients: %w", err)
 	}
-	_, err = write(ctx, b, a, func(tx Tx) (struct{}, error) {
-		rule := ReminderRule{PersonID: a.PersonID, Name: "The evening before a cut", Cron: "0 18 * * *", Kind: TaskCut, LeadDays: 1}
-		if err := tx.Rules().Insert(ctx, &rule); err != nil {
-			return struct{}{}, err
+	for _, ing := range list {
+		if err := tx.Ingredients().Insert(ctx, &ing); err != nil {
+			return err
 		}
-		for _, ing := range list {
-			if err := tx.Ingredients().Insert(ctx, &ing); err != nil {
-				return struct{}{}, err
-			}
-		}
-		return struct{}{}, b.journal(ctx, tx, a, "workshop.create", a.WorkshopID, "Set the workshop up")
-	})
-	return err
+	}
+	return nil
 }
 
 // ActorOf returns a signed-in person and their actor; ErrNotFound when there

@@ -133,7 +133,8 @@ type FailureCount struct {
 // SystemTx is a transaction across workshops.
 type SystemTx interface {
 	CountWorkshops(ctx context.Context) (int, error)
-	CreateWorkshop(ctx context.Context, w *Workshop, owner *Person) error
+	// CreateWorkshop adds a workshop, its owner, and what furnish puts into it.
+	CreateWorkshop(ctx context.Context, w *Workshop, owner *Person, furnish func(Tx) error) error
 	DeleteWorkshop(ctx context.Context, id string) error
 	WorkshopIDs(ctx context.Context, after string, limit int) ([]string, error)
 	PersonByEmail(ctx context.Context, email string) (workshopID string, p Person, err error)

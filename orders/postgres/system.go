@@ -34,7 +34,7 @@ func (s *systemTx) CountWorkshops(ctx context.Context) (int, error) {
 }
 
 // CreateWorkshop implements orders.SystemTx. It fills in the Meta of both.
-func (s *systemTx) CreateWorkshop(ctx context.Context, w *orders.Workshop, owner *orders.Person) error {
+func (s *systemTx) CreateWorkshop(ctx context.Context, w *orders.Workshop, owner *orders.Person, furnish func(orders.Tx) error) error {
 	if w.ID == "" {
 		id, err := newID()
 		if err != nil {
@@ -58,7 +58,10 @@ func (s *systemTx) CreateWorkshop(ctx context.Context, w *orders.Workshop, owner
 		err = saveHours(ctx, s.conn, w.ID, w.Hours)
 	}
 	if err == nil {
-		err = table[orders.Person]{&tx{s.conn, w.ID}, personKind}.Insert(ctx, owner)
+		inside := &tx{s.conn, w.ID}
+		if err = inside.People().Insert(ctx, owner); err == nil {
+			err = furnish(inside)
+		}
 	}
 	if err != nil {
 		return fmt.Errorf("create workshop: %w", err)

@@ -257,3 +257,24 @@ func TestIdempotencyKeys(t *testing.T) {
 	}
 	must(t, recall(other, "key"))
 }
+
+// TestWorkshopIsMadeWholeOrNotAtAll checks that nothing is left of a workshop
+// that could not be furnished.
+func TestWorkshopIsMadeWholeOrNotAtAll(t *testing.T) {
+	s := newStore(t)
+	w, owner := sampleWorkshop("Half"), samplePerson("Half")
+	broken := errors.New("no ingredients")
+	err := s.System(t.Context(), func(tx orders.SystemTx) error {
+		return tx.CreateWorkshop(t.Context(), &w, &owner, func(orders.Tx) error { return broken })
+	})
+	if !errors.Is(err, broken) {
+		t.Fatalf("error is %v, want %v", err, broken)
+	}
+	system(t, s, func(tx orders.SystemTx) error {
+		n, err := tx.CountWorkshops(t.Context())
+		if n != 0 {
+			t.Errorf("%d workshops, want none", n)
+		}
+		return err
+	})
+}

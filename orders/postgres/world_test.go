@@ -41,7 +41,9 @@ type world struct {
 func newWorld(t *testing.T, s *postgres.Store, name string) *world {
 	t.Helper()
 	w := &world{Workshop: sampleWorkshop(name), Owner: samplePerson(name)}
-	system(t, s, func(tx orders.SystemTx) error { return tx.CreateWorkshop(t.Context(), &w.Workshop, &w.Owner) })
+	system(t, s, func(tx orders.SystemTx) error {
+		return tx.CreateWorkshop(t.Context(), &w.Workshop, &w.Owner, func(orders.Tx) error { return nil })
+	})
 	w.ID = w.Workshop.ID
 	write(t, s, w.ID, func(tx orders.Tx) error {
 		for _, step := range []func(*testing.T, orders.Tx) error{w.addPlace, w.addGoods, w.addOrders, w.addKeys, w.addPlan} {

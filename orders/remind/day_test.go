@@ -271,7 +271,7 @@ func TestSeveralWorkshops(t *testing.T) {
 	other.owner = orders.Person{Name: "Ama Dune", Email: "ama@dune.example", Role: orders.Owner, PasswordHash: "x", DigestAt: minute("18:00")}
 	other.clock = zoned(t, "Asia/Tokyo")
 	must(t, s.store.System(t.Context(), func(tx orders.SystemTx) error {
-		return tx.CreateWorkshop(t.Context(), &other.shop, &other.owner)
+		return tx.CreateWorkshop(t.Context(), &other.shop, &other.owner, func(orders.Tx) error { return nil })
 	}))
 	s.publish("Plan", s.timed(orders.TaskCut, "Cut OAT-351204-1 · 24 pieces", "2035-12-04", "18:00"))
 	other.publish("Plan", other.timed(orders.TaskCut, "Cut DUN-351205-1 · 12 pieces", "2035-12-05", "18:00"))

@@ -79,7 +79,7 @@ func newStage(t *testing.T, zone string) *stage {
 	s.shop = orders.Workshop{Name: "Saltmarsh Soap", Zone: zone, Units: "metric", Currency: "EUR", Locale: "en-GB", Hands: 1}
 	s.owner = orders.Person{Name: "Tilda Marram", Email: "tilda@saltmarsh.example", Role: orders.Owner, PasswordHash: "x", DigestAt: minute("18:00")}
 	must(t, s.store.System(t.Context(), func(tx orders.SystemTx) error {
-		return tx.CreateWorkshop(t.Context(), &s.shop, &s.owner)
+		return tx.CreateWorkshop(t.Context(), &s.shop, &s.owner, func(orders.Tx) error { return nil })
 	}))
 	s.wall("2035-12-03", "12:00")
 	return s
