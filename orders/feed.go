@@ -55,7 +55,10 @@ func (b *Book) calendar(ctx context.Context, tx Tx, f Feed, pageURL string) (ica
 	if err != nil {
 		return ical.Feed{}, err
 	}
-	out := ical.Feed{ID: f.ID, Name: f.Name, PageURL: pageURL, Zone: zone, Alarm: time.Duration(f.Alarm) * time.Minute, Modified: f.ChangedAt}
+	out := ical.Feed{ID: f.ID, Name: f.Name, PageURL: pageURL, Zone: zone, Alarm: time.Duration(f.Alarm) * time.Minute}
+	if out.Modified, err = modified(ctx, tx, w, f, tasks); err != nil {
+		return ical.Feed{}, err
+	}
 	show := f.shows
 	if f.Kind == FeedOrder {
 		out.PageURL = "" // the plan's page is not the customer's
@@ -74,11 +77,31 @@ func (b *Book) calendar(ctx context.Context, tx Tx, f Feed, pageURL string) (ica
 			}
 		}
 		out.Events = append(out.Events, e)
-		if e.Modified.After(out.Modified) {
-			out.Modified = e.Modified
-		}
 	}
 	return out, nil
+}
+
+// modified is when what a feed is made from last changed. It looks at all the
+// workshop's tasks and not only at those shown: when one leaves the feed, since
+// its pieces go to another order, the time must not fall back to that of the
+// rest.
+func modified(ctx context.Context, tx Tx, w Workshop, f Feed, tasks []Task) (time.Time, error) {
+	plan, err := published(ctx, tx, w)
+	if err != nil {
+		return time.Time{}, err
+	}
+	last := f.ChangedAt
+	for _, at := range []time.Time{w.ChangedAt, plan.At} {
+		if at.After(last) {
+			last = at
+		}
+	}
+	for _, t := range tasks {
+		if t.ChangedAt.After(last) {
+			last = t.ChangedAt
+		}
+	}
+	return last, nil
 }
 
 // shows reports whether a feed of the workshop's own holds the task.

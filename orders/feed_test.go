@@ -122,6 +122,33 @@ func TestOrderFeedShowsOnlyItsOwnDates(t *testing.T) {
 	}
 }
 
+// TestFeedTimeNeverGoesBack loses the batch that an order's feed showed, so
+// that nothing newer than the order itself is left in it.
+func TestFeedTimeNeverGoesBack(t *testing.T) {
+	s := newShop(t, openStore(t))
+	s.now = s.now.AddDate(50, 0, 0) // after whatever the database's own clock says
+	mine, _ := s.take(s.wants(20, 60))
+	secret := s.feed(orders.FeedInput{Name: "Your soap", Kind: orders.FeedOrder, OrderID: mine.ID}).Secret
+	b := s.batches(orders.BatchPlanned)[0]
+	s.now = b.Make.To.Add(3 * time.Hour)
+	b, _, err := s.book.Pour(s.ctx, s.owner, b.ID, 0, orders.PourFact{})
+	s.must(err)
+	s.now = b.Cut.To.Add(24 * time.Hour)
+	_, _, err = s.book.Cut(s.ctx, s.owner, b.ID, 0, orders.CutFact{})
+	s.must(err)
+	before, _ := s.read(secret)
+	if kinds(before)["cure"] != 1 || !before.Modified.Equal(s.now) {
+		t.Fatalf("before the loss the feed holds %v of %s", kinds(before), before.Modified)
+	}
+	s.now = s.now.Add(time.Hour)
+	_, _, err = s.book.Fail(s.ctx, s.owner, b.ID, 0, orders.FailFact{})
+	s.must(err)
+	after, _ := s.read(secret)
+	if kinds(after)["cure"] != 0 || after.Modified.Before(before.Modified) {
+		t.Errorf("the feed holds %v and its time went from %s to %s", kinds(after), before.Modified, after.Modified)
+	}
+}
+
 func TestFeedTokens(t *testing.T) {
 	s := newShop(t, openStore(t))
 	made := s.feed(orders.FeedInput{Name: "Everything", Kind: orders.FeedAll})
