@@ -2,6 +2,7 @@ package orders
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -105,12 +106,14 @@ func (r *round) balance(ctx context.Context) error {
 	return nil
 }
 
-// published is the published revision, the zero one before the first.
+// published is the published revision, the zero one before the first of a book.
+// Numbers keep counting when the book is cleared, so the last may be gone.
 func published(ctx context.Context, tx Tx, w Workshop) (PlanRevision, error) {
-	if w.PlanRevision == 0 {
+	rev, err := tx.Revision(ctx, w.PlanRevision)
+	if errors.Is(err, ErrNotFound) {
 		return PlanRevision{}, nil
 	}
-	return tx.Revision(ctx, w.PlanRevision)
+	return rev, err
 }
 
 // undecided reports whether a loss still waits for the maker's choice.

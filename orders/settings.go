@@ -64,7 +64,7 @@ func checkCutHours(ctx context.Context, tx Tx, hours []Window) error {
 }
 
 // RemoveDemo empties the demo workshop's book, keeping its people and hours,
-// and makes it the maker's own.
+// and makes it the maker's own, with the ingredients of a new one.
 func (b *Book) RemoveDemo(ctx context.Context, a Actor) error {
 	if err := a.may(Owner, true); err != nil {
 		return err
@@ -78,6 +78,9 @@ func (b *Book) RemoveDemo(ctx context.Context, a Actor) error {
 			return struct{}{}, &Conflict{"This workshop is not the demo, so there is nothing to remove."}
 		}
 		if err := tx.ClearBook(ctx); err != nil {
+			return struct{}{}, fmt.Errorf("remove demo: %w", err)
+		}
+		if err := listStarting(ctx, tx); err != nil {
 			return struct{}{}, fmt.Errorf("remove demo: %w", err)
 		}
 		if w, err = tx.Workshop(ctx); err != nil {

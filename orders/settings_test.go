@@ -3,6 +3,7 @@ package orders_test
 import (
 	"errors"
 	"testing"
+	"time"
 
 	"ripeline/orders"
 	"ripeline/schedule"
@@ -34,5 +35,35 @@ func few(t *testing.T, err error) {
 	var bad *orders.Invalid
 	if errors.As(err, &bad) && len(bad.Fields) > 2_000 {
 		t.Errorf("%d messages for one request", len(bad.Fields))
+	}
+}
+
+// TestRemovedDemoIsANewWorkshop checks that a workshop goes on from nothing
+// once its demo is removed, with what any new workshop finds.
+func TestRemovedDemoIsANewWorkshop(t *testing.T) {
+	s := furnished(t, openStore(t), true)
+	s.take(s.wants(20, 60))
+	all := s.feed(orders.FeedInput{Name: "Everything", Kind: orders.FeedAll})
+	s.now = s.now.Add(time.Hour)
+	before, _ := s.read(all.Secret)
+	s.must(s.book.RemoveDemo(s.ctx, s.owner))
+	if p := s.plan(); p.Revision.Number != 0 || len(p.Batches)+len(p.Tasks)+len(p.Outcomes)+len(p.Proposals) != 0 {
+		t.Errorf("left of the demo's plan: %+v", p)
+	}
+	if _, err := s.book.Today(s.ctx, s.owner); err != nil {
+		t.Errorf("today: %v", err)
+	}
+	list, err := s.book.Ingredients.List(s.ctx, s.owner, orders.ListQuery{})
+	s.must(err)
+	if len(list.Items) == 0 {
+		t.Error("no ingredients to begin with")
+	}
+	s.stock()
+	_, change := s.take(s.wants(20, 60))
+	if !change.Published || change.Revision <= 1 {
+		t.Errorf("the first order after the demo: %+v", change)
+	}
+	if after, _ := s.read(all.Secret); after.Modified.Before(before.Modified) || len(after.Events) == 0 {
+		t.Errorf("the feed holds %d events and went from %s back to %s", len(after.Events), before.Modified, after.Modified)
 	}
 }

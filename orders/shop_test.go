@@ -36,6 +36,12 @@ var wednesday = time.Date(2026, time.November, 25, 12, 0, 0, 0, time.UTC)
 
 func newShop(t testing.TB, store orders.Store) *shop {
 	t.Helper()
+	return furnished(t, store, false)
+}
+
+// furnished is a shop that may be marked as the demo.
+func furnished(t testing.TB, store orders.Store, demo bool) *shop {
+	t.Helper()
 	zone, err := civil.LoadZone("Europe/Lisbon")
 	if err != nil {
 		t.Fatal(err)
@@ -43,9 +49,17 @@ func newShop(t testing.TB, store orders.Store) *shop {
 	s := &shop{t: t, ctx: context.Background(), now: wednesday, zone: zone}
 	s.book = orders.NewBook(store, func() time.Time { return s.now })
 	s.owner, err = s.book.AddWorkshop(s.ctx, orders.Setup{
-		Workshop: "Tideline", Name: "Inês", Email: uuid.NewString() + "@example.org", Password: "a long enough secret", Zone: "Europe/Lisbon",
+		Workshop: "Tideline", Name: "Inês", Email: uuid.NewString() + "@example.org", Password: "a long enough secret", Zone: "Europe/Lisbon", Demo: demo,
 	})
 	s.must(err)
+	s.stock()
+	return s
+}
+
+// stock gives the shop its molds, rack, design and customer.
+func (s *shop) stock() {
+	s.t.Helper()
+	var err error
 	s.mold, err = s.book.Molds.Create(s.ctx, s.owner, orders.Mold{
 		Name: "Long loaf", Kind: calc.MoldLoaf, Length: 600 * calc.Millimetre, Width: 90 * calc.Millimetre, Depth: 65 * calc.Millimetre,
 		Count: 2, MinFill: 50 * calc.Percent,
@@ -56,7 +70,6 @@ func newShop(t testing.TB, store orders.Store) *shop {
 	s.design = s.newDesign("Oat and honey", "OAT", func(*orders.Recipe) {})
 	s.customer, err = s.book.Customers.Create(s.ctx, s.owner, orders.Customer{Name: "Guesthouse Maré"})
 	s.must(err)
-	return s
 }
 
 // newDesign adds a recipe of one oil on the shelf and a design of it.
