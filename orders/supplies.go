@@ -3,7 +3,6 @@ package orders
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -12,82 +11,11 @@ import (
 	"ripeline/schedule/civil"
 )
 
-// oilDensity stands in where an oil's density is not known; common oils lie
-// between 0.89 and 0.97 g per mL (from memory).
-const oilDensity = 0.915
-
-// mixture is what one kilogram of oils becomes: a volume of batter, and the
-// mass of each ingredient in it.
-type mixture struct {
-	volume calc.Volume
-	needs  []need // in the recipe's order
-}
-
-type need struct {
-	ingredient Ingredient
-	mass       calc.Mass // of one kilogram of oils
-}
-
-// mixtureOf works the recipe out for one kilogram of oils.
-func (s *Snapshot) mixtureOf(r Recipe) (mixture, error) {
-	lye := calc.LyeRecipe{
-		NaOHShare: calc.Whole, Superfat: r.Superfat, NaOHPurity: r.LyePurity,
-		Water: calc.WaterRule{Basis: calc.WaterByConcentration, Value: r.LyeConcentration},
-	}
-	var parts []calc.Part
-	var m mixture
-	for _, part := range r.Parts {
-		ing, ok := find(s.Ingredients, part.IngredientID, func(i Ingredient) string { return i.ID })
-		if !ok {
-			return mixture{}, fmt.Errorf("recipe %s: ingredient %s: %w", r.ID, part.IngredientID, ErrNotFound)
-		}
-		mass := part.Share.Of(calc.Kilogram)
-		m.needs = append(m.needs, need{ing, mass})
-		if ing.Kind == KindOil {
-			lye.Oils = append(lye.Oils, calc.Oil{Name: ing.Name, Mass: mass, SV: ing.svRange()})
-			parts = append(parts, calc.Part{Name: ing.Name, Mass: mass, Density: ing.density()})
-		}
-	}
-	solved, err := calc.ComputeLye(lye)
-	if err != nil {
-		return mixture{}, fmt.Errorf("recipe %s: %w", r.ID, err)
-	}
-	solution, err := solved.Part()
-	if err != nil {
-		return mixture{}, fmt.Errorf("recipe %s: %w", r.ID, err)
-	}
-	batter, err := calc.Mix(append(parts, solution))
-	if err != nil {
-		return mixture{}, fmt.Errorf("recipe %s: %w", r.ID, err)
-	}
-	m.volume = batter.Volume
-	for i := range m.needs {
-		if m.needs[i].ingredient.Kind == KindLye {
-			m.needs[i].mass = solved.NaOH
-		}
-	}
-	return m, nil
-}
-
-// forVolume is the mass of the need in so much batter, rounded up.
-func (m mixture) forVolume(n need, v calc.Volume) calc.Mass {
-	return calc.Mass(math.Ceil(float64(n.mass) * float64(v) / float64(m.volume)))
-}
-
-func (i Ingredient) svRange() calc.SVRange {
-	sv := func(v float64) calc.SV { return calc.SV(math.Round(v * float64(calc.MilligramPerGram))) }
-	return calc.SVRange{Low: sv(i.SVLow), Used: sv(i.SVUsed), High: sv(i.SVHigh)}
-}
-
-func (i Ingredient) density() calc.Density {
-	return calc.Density(math.Round(cmp.Or(i.Density, oilDensity) * float64(calc.GramPerML)))
-}
-
 // suppliesReady is the earliest day on which one largest batch of d can have
 // all it needs; zero when it is all on the shelf. A recipe that can not be
 // worked out holds nothing back here: its own check says what is wrong with it.
 func (s *Snapshot) suppliesReady(d Design, r Recipe, today civil.Date) civil.Date {
-	mix, err := s.mixtureOf(r)
+	mix, err := mixtureOf(r, s.Ingredients)
 	if err != nil {
 		return civil.Date{}
 	}
@@ -126,17 +54,19 @@ func (s *Snapshot) largestVolume(d Design) calc.Volume {
 	return largest
 }
 
-// volumeOf is the batter a batch needs for its molds.
+// volumeOf is the batter a batch needs for its molds; a mold that the cut does
+// not fit any more needs none.
 func (s *Snapshot) volumeOf(d Design, molds []schedule.MoldUse) calc.Volume {
-	var total calc.Volume
+	var fills []calc.MoldFill
 	for _, use := range molds {
 		m, _ := find(s.Molds, use.MoldID, func(m Mold) string { return m.ID })
-		cut, err := calc.Yield(m.calcMold(), calc.CutPlan(d.Cut))
-		if err != nil || use.Units < 1 {
-			continue
+		if fill, err := m.filled(use, d.Cut); err == nil {
+			fills = append(fills, fill)
 		}
-		each := (use.Pieces + use.Units - 1) / use.Units
-		total += cut.FillFor(each).OfVolume(m.calcMold().Volume()) * calc.Volume(use.Units)
+	}
+	total, err := calc.WantedVolume(fills)
+	if err != nil {
+		return 0 // nothing is poured, so nothing is lacking
 	}
 	return total
 }
@@ -175,7 +105,7 @@ func (s *Snapshot) lacking(b Batch, make civil.Date, shelf map[string]calc.Mass)
 	out := orderBy{batch: b}
 	d, _ := find(s.Designs, b.DesignID, func(d Design) string { return d.ID })
 	r, _ := find(s.Recipes, d.RecipeID, func(r Recipe) string { return r.ID })
-	mix, err := s.mixtureOf(r)
+	mix, err := mixtureOf(r, s.Ingredients)
 	if err != nil {
 		return out
 	}

@@ -50,7 +50,7 @@ func TestSuppliesReady(t *testing.T) {
 // 1 g/mL, of which about 0.7 is oil (derived); the mold holds a litre.
 func TestMixtureOfALitre(t *testing.T) {
 	s := pantry(Ingredient{}, Ingredient{})
-	mix, err := s.mixtureOf(s.Recipes[0])
+	mix, err := mixtureOf(s.Recipes[0], s.Ingredients)
 	if err != nil {
 		t.Fatal(err)
 	}

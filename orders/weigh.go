@@ -47,11 +47,7 @@ func (b *Book) Weigh(ctx context.Context, a Actor, id string, version int, w Wei
 // are too few or show no bend. It may lie before the end of the shortest cure,
 // which holds all the same.
 func (x Batch) stableFrom(e event) civil.Date {
-	points := make([]calc.Weighing, len(x.Weighings))
-	for i, w := range x.Weighings {
-		points[i] = calc.Weighing{Days: w.At.Sub(x.CutAt).Hours() / 24, Mass: w.Mass / calc.Mass(w.Pieces)}
-	}
-	fit, err := calc.FitCure(points)
+	fit, err := x.drying()
 	if err != nil || fit.Few || fit.Flat {
 		return civil.Date{} // no curve yet: the cure goes by its days
 	}

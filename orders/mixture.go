@@ -1,0 +1,224 @@
+package orders
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"ripeline/calc"
+	"ripeline/schedule"
+)
+
+// Densities in g per mL that stand in where an ingredient's is not known.
+// Common oils lie between 0.89 and 0.97, most of what is stirred in lies near
+// water (from memory).
+const (
+	oilDensity   = 0.915
+	otherDensity = 1.0
+)
+
+// mixture is a recipe worked out for some mass of oils.
+type mixture struct {
+	recipe Recipe
+	needs  []need     // in the recipe's order
+	oils   []calc.Oil // those of the needs, in the same order
+	lye    calc.Lye
+	batter calc.Batter // the oils and the lye solution
+	whole  calc.Batter // the batter with all that is stirred in
+}
+
+type need struct {
+	ingredient Ingredient
+	share      calc.PPM // of the mass of all oils
+	mass       calc.Mass
+}
+
+// mixtureOf works the recipe out for one kilogram of oils. The error says in
+// words what stands in the way.
+func mixtureOf(r Recipe, ingredients []Ingredient) (mixture, error) {
+	m := mixture{recipe: r}
+	var whole calc.PPM
+	for _, part := range r.Parts {
+		ing, ok := find(ingredients, part.IngredientID, func(i Ingredient) string { return i.ID })
+		if !ok {
+			return mixture{}, fmt.Errorf("an ingredient of %s was removed; choose another in the recipe", r.Name)
+		}
+		m.needs = append(m.needs, need{ingredient: ing, share: part.Share})
+		if ing.Kind == KindOil {
+			whole += part.Share
+			m.oils = append(m.oils, calc.Oil{Name: ing.Name, Mass: part.Share.Of(calc.Kilogram), SV: ing.svRange()})
+		}
+	}
+	if whole != calc.Whole {
+		return mixture{}, fmt.Errorf("the oils of %s add up to %s, not 100 %%; change their shares in the recipe", r.Name, whole)
+	}
+	return m.worked()
+}
+
+// filling is m for a volume of it with all that is stirred in. Where rounding
+// leaves some microlitres missing a little more is mixed.
+func (m mixture) filling(v calc.Volume) (mixture, error) {
+	for target := v; ; {
+		out := m
+		var err error
+		if out.oils, err = calc.ScaleOils(m.oils, m.whole.Volume, target); err != nil {
+			return mixture{}, inWords(err, m.oilNames())
+		}
+		if out, err = out.worked(); err != nil || out.whole.Volume >= v {
+			return out, err
+		}
+		target += v - out.whole.Volume
+	}
+}
+
+// worked is m with all that follows from its oils.
+func (m mixture) worked() (mixture, error) {
+	var err error
+	m.lye, err = calc.ComputeLye(calc.LyeRecipe{
+		Oils: m.oils, NaOHShare: calc.Whole, Superfat: m.recipe.Superfat, NaOHPurity: m.recipe.LyePurity,
+		Water: calc.WaterRule{Basis: calc.WaterByConcentration, Value: m.recipe.LyeConcentration},
+	})
+	if err != nil {
+		return mixture{}, inWords(err, m.oilNames())
+	}
+	solution, err := m.lye.Part()
+	if err != nil {
+		return mixture{}, inWords(err, nil)
+	}
+	m.needs = m.weighed()
+	parts := []calc.Part{solution}
+	for _, n := range m.needs {
+		if n.ingredient.Kind == KindOil {
+			parts = append(parts, n.part())
+		}
+	}
+	if m.batter, err = mix(parts); err != nil {
+		return mixture{}, err
+	}
+	for _, n := range m.needs {
+		if n.ingredient.stirredIn() && n.mass > 0 {
+			parts = append(parts, n.part())
+		}
+	}
+	m.whole, err = mix(parts)
+	return m, err
+}
+
+// weighed is the needs with their masses: what is not oil or lye goes by the
+// mass of the oils.
+func (m mixture) weighed() []need {
+	total := m.oilMass()
+	out := make([]need, len(m.needs))
+	oil := 0
+	for i, n := range m.needs {
+		switch n.ingredient.Kind {
+		case KindOil:
+			n.mass = m.oils[oil].Mass
+			oil++
+		case KindLye:
+			n.mass = m.lye.NaOH
+		default:
+			n.mass = n.share.Of(total)
+		}
+		out[i] = n
+	}
+	return out
+}
+
+func (m mixture) oilMass() calc.Mass {
+	var total calc.Mass
+	for _, o := range m.oils {
+		total += o.Mass
+	}
+	return total
+}
+
+func (m mixture) oilNames() []string {
+	names := make([]string, len(m.oils))
+	for i, o := range m.oils {
+		names[i] = o.Name
+	}
+	return names
+}
+
+// forVolume is the mass of the need in so much of the mixture, rounded up.
+func (m mixture) forVolume(n need, v calc.Volume) calc.Mass {
+	return calc.Mass(math.Ceil(float64(n.mass) * float64(v) / float64(m.whole.Volume)))
+}
+
+func (n need) part() calc.Part {
+	return calc.Part{Name: n.ingredient.Name, Mass: n.mass, Density: n.ingredient.density()}
+}
+
+// mix is the batter of the parts, with an error in words.
+func mix(parts []calc.Part) (calc.Batter, error) {
+	b, err := calc.Mix(parts)
+	if err == nil {
+		return b, nil
+	}
+	names := make([]string, len(parts))
+	for i, p := range parts {
+		names[i] = p.Name
+	}
+	return calc.Batter{}, inWords(err, names)
+}
+
+// stirredIn reports whether the ingredient takes room in the batter beside oils
+// and lye. Botanicals lie on top or take hardly any room.
+func (i Ingredient) stirredIn() bool {
+	switch i.Kind {
+	case KindLiquid, KindFragrance, KindColour, KindOther:
+		return true
+	}
+	return false
+}
+
+func (i Ingredient) svRange() calc.SVRange {
+	sv := func(v float64) calc.SV { return calc.SV(math.Round(v * float64(calc.MilligramPerGram))) }
+	return calc.SVRange{Low: sv(i.SVLow), Used: sv(i.SVUsed), High: sv(i.SVHigh)}
+}
+
+func (i Ingredient) density() calc.Density {
+	usual := otherDensity
+	if i.Kind == KindOil {
+		usual = oilDensity
+	}
+	return calc.Density(math.Round(cmp.Or(i.Density, usual) * float64(calc.GramPerML)))
+}
+
+// filled is the mold as a batch fills it: equally, for at least its pieces.
+func (m Mold) filled(use schedule.MoldUse, plan CutPlan) (calc.MoldFill, error) {
+	cut, err := calc.Yield(m.calcMold(), calc.CutPlan(plan))
+	if err != nil {
+		return calc.MoldFill{}, fmt.Errorf("the cut does not fit %s any more: %w", m.Name, inWords(err, nil))
+	}
+	each := (use.Pieces + use.Units - 1) / max(1, use.Units)
+	return calc.MoldFill{Mold: m.calcMold(), Count: use.Units, Share: cut.FillFor(each)}, nil
+}
+
+var listed = regexp.MustCompile(`^\w+\[(\d+)\]`)
+
+// inWords makes sentences of calc's complaints; names are what the entries of
+// the list they are about are called.
+func inWords(err error, names []string) error {
+	var many calc.FieldErrors
+	if !errors.As(err, &many) {
+		return err
+	}
+	texts := make([]string, len(many))
+	for i, f := range many {
+		what := f.Field[strings.LastIndex(f.Field, ".")+1:]
+		what = strings.NewReplacer("naoh", "lye", "sv", "saponification value", "_", " ").Replace(listed.ReplaceAllString(what, ""))
+		if at := listed.FindStringSubmatch(f.Field); at != nil {
+			if n, err := strconv.Atoi(at[1]); err == nil && n < len(names) {
+				what = strings.TrimSuffix(names[n]+", "+what, ", ")
+			}
+		}
+		texts[i] = what + ": " + f.Message
+	}
+	return errors.New(strings.Join(texts, "; "))
+}

@@ -1,0 +1,109 @@
+package orders
+
+import (
+	"math"
+	"time"
+
+	"ripeline/calc"
+	"ripeline/schedule/civil"
+)
+
+// SheetCure is how a batch dries: its weighings and the curve through them.
+type SheetCure struct {
+	Weighings []SheetWeighing `json:"weighings"`
+	Curve     *CureCurve      `json:"curve,omitempty"`
+	StableOn  civil.Date      `json:"stable_on"` // by its weighings; zero while they do not say
+	Note      string          `json:"note"`      // what the weighings can and can not say
+}
+
+// SheetWeighing is a weighing as the weight of one piece.
+type SheetWeighing struct {
+	At     time.Time `json:"at"`
+	Pieces int       `json:"pieces"`
+	Each   calc.Mass `json:"each_mg"`
+	Lost   calc.PPM  `json:"lost_ppm"` // since the first weighing
+}
+
+// CureCurve is the drying curve of one piece: End + (Start - End) e^(-Rate t),
+// t in days from the cut.
+type CureCurve struct {
+	Start    calc.Mass `json:"start_mg"`
+	End      calc.Mass `json:"end_mg"`
+	Rate     float64   `json:"rate_per_day"`
+	Residual calc.Mass `json:"residual_mg"` // how far the weighings usually lie off it
+	AtWrap   calc.Mass `json:"at_wrap_mg"`
+	LostThen calc.PPM  `json:"lost_at_wrap_ppm"` // since the cut
+	Few      bool      `json:"few"`              // nothing checks it yet
+	Flat     bool      `json:"flat"`             // it does not show its bend yet
+}
+
+// The notes on a cure.
+const (
+	noteUnweighed = "Not weighed yet. Weigh the same marked pieces once a week: when they hardly lose any more, they are ready."
+	noteTooFew    = "Too few weighings for a curve: it takes three on different days, and a fourth to check it."
+	noteFew       = "Three weighings give a curve that nothing checks yet. Weigh again in a week; until then the cure goes by its days."
+	noteFlat      = "The weighings do not show yet where the weight will settle. Weigh again in a week; until then the cure goes by its days."
+	noteFitted    = "The curve goes by this batch's own weighings."
+	noteNoCurve   = "The weighings do not fall as drying soap does. Check them and weigh again in a week; until then the cure goes by its days."
+)
+
+// drying is the curve through the batch's weighings, by the weight of a piece.
+func (x Batch) drying() (calc.CureFit, error) {
+	points := make([]calc.Weighing, len(x.Weighings))
+	for i, w := range x.Weighings {
+		points[i] = calc.Weighing{Days: x.daysFromCut(w.At), Mass: w.each()}
+	}
+	return calc.FitCure(points)
+}
+
+func (x Batch) daysFromCut(t time.Time) float64 { return t.Sub(x.CutAt).Hours() / 24 }
+
+// each is the weight of one piece.
+func (w Weighing) each() calc.Mass { return w.Mass / calc.Mass(max(1, w.Pieces)) }
+
+func (x Batch) sheetCure() SheetCure {
+	out := SheetCure{StableOn: x.CureUntil}
+	days := make(map[time.Time]bool)
+	for _, w := range x.Weighings {
+		first := x.Weighings[0].each()
+		out.Weighings = append(out.Weighings, SheetWeighing{
+			At: w.At, Pieces: w.Pieces, Each: w.each(), Lost: calc.ShareOf(first-w.each(), first),
+		})
+		days[w.At] = true
+	}
+	fit, err := x.drying()
+	switch {
+	case len(x.Weighings) == 0:
+		out.Note = noteUnweighed
+	case len(days) < 3:
+		out.Note = noteTooFew
+	case err != nil: // they are many enough, so it is their fall that is amiss
+		out.Note = noteNoCurve
+	default:
+		out.Curve, out.Note = x.curve(fit), fitNote(fit)
+	}
+	return out
+}
+
+func fitNote(fit calc.CureFit) string {
+	switch {
+	case fit.Few:
+		return noteFew
+	case fit.Flat:
+		return noteFlat
+	}
+	return noteFitted
+}
+
+// curve is the fit with what it says of the wrap, planned or done.
+func (x Batch) curve(fit calc.CureFit) *CureCurve {
+	wrap := x.WrappedAt
+	if wrap.IsZero() {
+		wrap = x.Wrap.From
+	}
+	days := x.daysFromCut(wrap)
+	return &CureCurve{
+		Start: fit.Curve.Start, End: fit.Curve.End, Rate: fit.Curve.Rate, Residual: calc.Mass(math.Round(fit.Residual)),
+		AtWrap: fit.Curve.At(days), LostThen: fit.Curve.LossAt(days), Few: fit.Few, Flat: fit.Flat,
+	}
+}
