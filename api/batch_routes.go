@@ -41,6 +41,7 @@ func (s *server) batches() {
 			batch, err := b.Batch(ctx, a, in.ID)
 			return versioned(batch, batch.Version, err)
 		})
+	s.sheets()
 	happen(s, "pour", "Say that a planned batch was poured", "at is the end of the pour; now when left out.", b.Pour)
 	happen(s, "cut", "Say that a poured batch was cut", "spoiled is how many pieces were lost by then.", b.Cut)
 	happen(s, "wrap", "Say that a curing batch was wrapped", "Its sound pieces become stock.", b.Wrap)
@@ -65,6 +66,32 @@ func (s *server) batches() {
 			}
 			d, change, err := b.TrialPassed(ctx, a, in.ID, version, in.Body.Value.Passed)
 			return versioned(designAnswer{d, change}, d.Version, err)
+		})
+}
+
+// sheets adds what is worked out of a batch, a recipe and a design.
+func (s *server) sheets() {
+	b := s.cfg.Book
+	add(s, route{
+		method: http.MethodGet, path: "/batches/{id}/sheet", id: "get-batch-sheet", tag: tagBatches, summary: "Read a batch's sheet",
+		doc: "What to weigh for its molds, the pots, the cut, the steps, how it dries, and the cautions, by the recipe and design as they are now. When the recipe or the cut can not be worked out, trouble says why and there are no weights.",
+	},
+		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.Sheet], error) {
+			return have(b.Sheet(ctx, a, in.ID))
+		})
+	add(s, route{
+		method: http.MethodGet, path: "/recipes/{id}/weights", id: "get-recipe-weights", tag: tagRecipes,
+		summary: "Read what a recipe takes for one kilogram of oils", doc: "Its lye and water with their warnings, or in trouble why they can not be worked out.",
+	},
+		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.RecipeWeights], error) {
+			return have(b.RecipeWeights(ctx, a, in.ID))
+		})
+	add(s, route{
+		method: http.MethodGet, path: "/designs/{id}/cuts", id: "list-design-cuts", tag: tagRecipes,
+		summary: "List what a design's cut gives in each of its molds",
+	},
+		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.Page[orders.MoldCut]], error) {
+			return all(b.DesignCuts(ctx, a, in.ID))
 		})
 }
 

@@ -121,6 +121,8 @@ type batchAction struct {
 
 type weighView struct {
 	Rows   []weighRow
+	Note   string
+	Lines  []string // what the curve says
 	Fields []field
 	Action string
 }
@@ -135,6 +137,10 @@ func (v *visit) drawBatch(f *form) error {
 	if err != nil {
 		return err
 	}
+	sheet, err := v.Book.Sheet(v.ctx(), v.actor, b.ID)
+	if err != nil {
+		return err
+	}
 	names, err := v.shelf()
 	if err != nil {
 		return err
@@ -143,7 +149,7 @@ func (v *visit) drawBatch(f *form) error {
 		rights: v.rights(), ID: b.ID, Lot: b.Lot, Design: names.designName(b.DesignID), DesignHref: "/designs/" + b.DesignID,
 		State: capital(v.batchState(b)), Pieces: b.Pieces, Sound: b.Sound, Molds: moldsText(names, b), Notes: b.Notes,
 		Steps: v.batchSteps(b), Pinned: b.Pinned, CanPin: b.State == orders.BatchPlanned && v.may(orders.Owner),
-		SheetFirst: b.State == orders.BatchPlanned, Sheet: v.sheetView(names, b), Cuts: v.batchCuts(names, b),
+		SheetFirst: b.State == orders.BatchPlanned, Sheet: v.sheetView(sheet), Cuts: v.batchCuts(sheet),
 	}
 	if b.State == orders.BatchPoured || b.State == orders.BatchCuring {
 		view.Wrong = "/batches/" + b.ID + "/wrong"
@@ -152,7 +158,7 @@ func (v *visit) drawBatch(f *form) error {
 		view.Action = v.batchAction(f, b)
 	}
 	if b.State == orders.BatchCuring || len(b.Weighings) > 0 {
-		view.Weigh = v.weighView(f, b)
+		view.Weigh = v.weighView(f, b, sheet.Cure)
 	}
 	for _, l := range b.Losses {
 		view.Losses = append(view.Losses, v.lossText(l))
@@ -197,26 +203,34 @@ func (v *visit) lossText(l orders.Loss) string {
 // batchSteps are the steps of a batch; of one that has ended early only those
 // that were done.
 func (v *visit) batchSteps(b orders.Batch) []stepView {
-	steps := []stepView{
-		v.step(b, "Pour", schedule.StepMake, b.Make, b.PouredAt), v.cutStep(b), v.cureStep(b),
-	}
-	if len(b.WrapParts) > 1 && b.WrappedAt.IsZero() {
-		for i, part := range b.WrapParts {
-			steps = append(steps, v.step(b, fmt.Sprintf("Wrap, part %d", i+1), schedule.StepWrap, part, b.WrappedAt))
+	var out []stepView
+	for _, s := range b.Steps() {
+		switch s.Kind {
+		case orders.TaskMake:
+			out = append(out, v.step(b, "Pour", schedule.StepMake, s))
+		case orders.TaskCut:
+			out = append(out, v.cutStep(b, s))
+		case orders.TaskCure:
+			out = append(out, v.cureStep(b))
+		case orders.TaskWrap:
+			name := "Wrap"
+			if s.Part > 0 {
+				name = fmt.Sprintf("Wrap, part %d", s.Part)
+			}
+			out = append(out, v.step(b, name, schedule.StepWrap, s))
+		default: // a batch has no other steps
 		}
-	} else {
-		steps = append(steps, v.step(b, "Wrap", schedule.StepWrap, b.Wrap, b.WrappedAt))
 	}
 	if b.State == orders.BatchFailed || b.State == orders.BatchCancelled {
-		steps = slices.DeleteFunc(steps, func(s stepView) bool { return !s.Done })
+		out = slices.DeleteFunc(out, func(s stepView) bool { return !s.Done })
 	}
-	return steps
+	return out
 }
 
 // step is one step with what holds it where it is. What the cut window says is
 // told by cutStep.
-func (v *visit) step(b orders.Batch, name string, kind schedule.Step, when schedule.Interval, done time.Time) stepView {
-	s := stepView{Name: name, When: v.words.span(when.From, when.To), Done: !done.IsZero()}
+func (v *visit) step(b orders.Batch, name string, kind schedule.Step, of orders.SheetStep) stepView {
+	s := stepView{Name: name, When: v.words.span(of.From, of.To), Done: !of.DoneAt.IsZero()}
 	for _, h := range b.Holds {
 		if h.Step == kind && h.Kind != schedule.HoldCut && !s.Done {
 			s.Why = append(s.Why, h.Text)
@@ -225,8 +239,8 @@ func (v *visit) step(b orders.Batch, name string, kind schedule.Step, when sched
 	return s
 }
 
-func (v *visit) cutStep(b orders.Batch) stepView {
-	s := v.step(b, "Cut", schedule.StepCut, b.Cut, b.CutAt)
+func (v *visit) cutStep(b orders.Batch, of orders.SheetStep) stepView {
+	s := v.step(b, "Cut", schedule.StepCut, of)
 	if !s.Done && !b.CutFrom.IsZero() {
 		s.Why = append(s.Why, fmt.Sprintf("It can be cut from %s to %s.", v.words.at(b.CutFrom), v.words.at(b.CutTo)))
 	}
@@ -269,20 +283,17 @@ func (v *visit) localInput(t time.Time) string {
 	return civil.Of(local).String() + "T" + civil.ClockOf(local).String()
 }
 
-func (v *visit) weighView(f *form, b orders.Batch) *weighView {
-	view := &weighView{Action: "/batches/" + b.ID + "/weigh"}
-	var first float64
-	for _, w := range b.Weighings {
-		each := float64(w.Mass) / float64(max(1, w.Pieces))
-		if first == 0 {
-			first = each
-		}
-		row := weighRow{When: v.words.at(w.At), Pieces: strconv.Itoa(w.Pieces), Each: v.words.mass(w.Mass / calcPieces(w.Pieces))}
-		row.Lost = "first"
-		if len(view.Rows) > 0 && first > 0 {
-			row.Lost = strconv.FormatFloat(100*(first-each)/first, 'f', 1, 64) + " %"
+func (v *visit) weighView(f *form, b orders.Batch, cure orders.SheetCure) *weighView {
+	view := &weighView{Action: "/batches/" + b.ID + "/weigh", Note: cure.Note}
+	for i, w := range cure.Weighings {
+		row := weighRow{When: v.words.at(w.At), Pieces: strconv.Itoa(w.Pieces), Each: v.words.mass(w.Each), Lost: "first"}
+		if i > 0 {
+			row.Lost = w.Lost.Percent(1) + " %"
 		}
 		view.Rows = append(view.Rows, row)
+	}
+	if c := cure.Curve; c != nil {
+		view.Lines = v.curveLines(*c, cure.StableOn)
 	}
 	if b.State == orders.BatchCuring {
 		last := 1
@@ -295,4 +306,16 @@ func (v *visit) weighView(f *form, b orders.Batch) *weighView {
 		}
 	}
 	return view
+}
+
+// curveLines says in words what the curve through the weighings says.
+func (v *visit) curveLines(c orders.CureCurve, stable civil.Date) []string {
+	lines := []string{fmt.Sprintf("At the wrap a piece weighs about %s, %s %% less than at the cut.", v.words.mass(c.AtWrap), c.LostThen.Percent(1))}
+	if !c.Flat {
+		lines = append(lines, fmt.Sprintf("In the end it weighs about %s.", v.words.mass(c.End)))
+	}
+	if !stable.IsZero() {
+		lines = append(lines, "It hardly loses any more from "+v.words.day(stable)+".")
+	}
+	return lines
 }

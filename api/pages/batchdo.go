@@ -6,12 +6,8 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"ripeline/calc"
 	"ripeline/orders"
 )
-
-// calcPieces is a number of pieces to divide a weight by.
-func calcPieces(n int) calc.Mass { return calc.Mass(max(1, n)) }
 
 func (v *visit) pour() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {

@@ -23,45 +23,34 @@ type rectangle struct{ X, Y, Width, Height int }
 // drawn gives a length in tenths of a millimetre.
 func drawn(l calc.Length) int { return int(l / (calc.Millimetre / 10)) }
 
-// drawCut draws what plan makes of a full mold. A cavity mold has no cuts to
-// draw, only words.
-func drawCut(w words, m orders.Mold, plan orders.CutPlan) (cutPicture, error) {
-	mold, cuts := calcMold(m), calc.CutPlan(plan)
-	yield, err := calc.Yield(mold, cuts)
-	if err != nil {
-		return cutPicture{}, err
-	}
+// drawCut draws the cut of a full mold. A cavity mold has no cuts to draw, only
+// words.
+func drawCut(w words, cut orders.MoldCut) cutPicture {
 	pic := cutPicture{
-		Title: fmt.Sprintf("%s: %s", m.Name, count(yield.Pieces, "piece")),
+		Title: fmt.Sprintf("%s: %s", cut.Mold, count(cut.Pieces, "piece")),
 		Lines: []string{
-			fmt.Sprintf("Each piece %s × %s × %s", w.length(yield.Piece.Long), w.length(yield.Piece.Middle), w.length(yield.Piece.Short)),
+			fmt.Sprintf("Each piece %s × %s × %s", w.length(cut.Piece.Long), w.length(cut.Piece.Middle), w.length(cut.Piece.Short)),
 		},
 	}
-	if yield.WasteShare >= calc.Percent/10 {
-		pic.Lines = append(pic.Lines, trimZeros(yield.WasteShare.Percent(1))+" % of the mold goes to trims and rests")
+	if cut.Waste >= calc.Percent/10 {
+		pic.Lines = append(pic.Lines, trimZeros(cut.Waste.Percent(1))+" % of the mold goes to trims and rests")
 	}
-	if better, ok := calc.LessWaste(mold, cuts); ok {
-		pic.Lines = append(pic.Lines, "Slices of "+w.length(better.Thickness)+" would waste less")
+	if cut.Better > 0 {
+		pic.Lines = append(pic.Lines, "Slices of "+w.length(cut.Better)+" would waste less")
 	}
-	if mold.Kind == calc.MoldCavity {
-		return pic, nil
+	if cut.Kind == calc.MoldCavity {
+		return pic
 	}
-	layout, err := calc.CutLayout(mold, cuts)
-	if err != nil {
-		return cutPicture{}, err
-	}
-	pic.Width, pic.Height = drawn(m.Length), drawn(m.Width)
+	pic.Width, pic.Height = drawn(cut.Length), drawn(cut.Width)
 	pic.Box = fmt.Sprintf("-10 -10 %d %d", pic.Width+20, pic.Height+20)
-	for _, x := range layout.Across {
+	for _, x := range cut.Across {
 		pic.Across = append(pic.Across, drawn(x))
 	}
-	for _, y := range layout.Along {
+	for _, y := range cut.Along {
 		pic.Along = append(pic.Along, drawn(y))
 	}
-	if plan.DressingClear > 0 {
-		for _, s := range layout.Spots {
-			pic.Spots = append(pic.Spots, rectangle{drawn(s.FromX), drawn(s.FromY), drawn(s.ToX - s.FromX), drawn(s.ToY - s.FromY)})
-		}
+	for _, s := range cut.Spots {
+		pic.Spots = append(pic.Spots, rectangle{drawn(s.FromX), drawn(s.FromY), drawn(s.ToX - s.FromX), drawn(s.ToY - s.FromY)})
 	}
-	return pic, nil
+	return pic
 }

@@ -153,12 +153,12 @@ func designAside(v *visit, s *shelf, d orders.Design) aside {
 		if !ok {
 			continue
 		}
-		pic, err := drawCut(v.words, m, d.Cut)
-		if err != nil {
-			out.Warn = append(out.Warn, m.Name+": "+err.Error())
+		cut := orders.CutOf(m, d.Cut)
+		if cut.Trouble != "" {
+			out.Warn = append(out.Warn, m.Name+": "+cut.Trouble)
 			continue
 		}
-		out.Cuts = append(out.Cuts, pic)
+		out.Cuts = append(out.Cuts, drawCut(v.words, cut))
 	}
 	return out
 }

@@ -2,10 +2,8 @@ package pages
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 
-	"ripeline/calc"
 	"ripeline/orders"
 )
 
@@ -93,12 +91,6 @@ func readIngredient(f *form, _ *shelf, i *orders.Ingredient) {
 	i.Density, i.OnHand = f.decimal("density_g_per_ml"), f.mass("on_hand_mg")
 	i.LeadDays, i.ExpectedOn = f.whole("lead_days", 0), f.day("expected_on")
 	i.Retired = f.ticked("retired")
-}
-
-// svRange is an ingredient's saponification value as package calc takes it.
-func svRange(i orders.Ingredient) calc.SVRange {
-	exact := func(v float64) calc.SV { return calc.SV(math.Round(v * float64(calc.MilligramPerGram))) }
-	return calc.SVRange{Low: exact(i.SVLow), Used: exact(i.SVUsed), High: exact(i.SVHigh)}
 }
 
 func customers() recordKind[orders.Customer] {

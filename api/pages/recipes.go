@@ -141,17 +141,18 @@ func readRecipe(f *form, _ *shelf, r *orders.Recipe) {
 // recipeAside is what a kilogram of oils takes, with what the arithmetic warns
 // of.
 func recipeAside(v *visit, s *shelf, r orders.Recipe) aside {
-	m, err := mix(s, r, calc.Kilogram)
-	if err != nil {
-		return aside{Title: "Lye", Warn: []string{"The lye can not be worked out yet: " + err.Error() + "."}}
+	w := orders.WeighRecipe(r, s.ingredients)
+	if w.Weights == nil {
+		return aside{Title: "Lye", Warn: []string{"The lye can not be worked out yet: " + w.Trouble + "."}}
 	}
-	out := aside{Title: "For " + v.words.mass(calc.Kilogram) + " of oils", Lines: []string{
-		"Lye (NaOH): " + v.words.mass(m.lye.NaOH),
-		"Water for the lye: " + v.words.mass(m.lye.Water),
-		fmt.Sprintf("Batter: %s, about %s", v.words.mass(m.batter.Mass), v.words.volume(m.batter.Volume)),
+	lye, batter := w.Weights.Lye, w.Weights.Batter
+	out := aside{Title: "For " + v.words.mass(w.Weights.OilsMass) + " of oils", Lines: []string{
+		"Lye (NaOH): " + v.words.mass(lye.NaOH),
+		"Water for the lye: " + v.words.mass(lye.Water),
+		fmt.Sprintf("Batter: %s, about %s", v.words.mass(batter.Mass), v.words.volume(batter.Volume)),
 	}}
-	for _, w := range m.lye.Warnings {
-		out.Warn = append(out.Warn, w.Message)
+	for _, warning := range lye.Warnings {
+		out.Warn = append(out.Warn, warning.Message)
 	}
 	return out
 }

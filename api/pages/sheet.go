@@ -1,122 +1,116 @@
 package pages
 
 import (
-	"cmp"
-	"errors"
 	"fmt"
-	"math"
 
 	"ripeline/calc"
 	"ripeline/orders"
 )
 
-// usualDensity stands in for an oil's density that is not known; common oils
-// lie between 0.89 and 0.97 g per ml (from memory).
-const usualDensity = 0.915
-
-// mixture is a recipe worked out for a mass of oils.
-type mixture struct {
-	oils   []weighed
-	others []weighed // on top of the oils: fragrance, colour, botanicals
-	lye    calc.Lye
-	batter calc.Batter
+// sheetView is the batch sheet: what to weigh, in the order it is needed, with
+// the cautions that belong to it.
+type sheetView struct {
+	Trouble  string // why the weights could not be worked out
+	Parts    []sheetPart
+	Batter   []string
+	Fills    []string
+	Notes    string
+	Warnings []string
+	Cautions []cautionView
+	Notice   string
 }
 
-type weighed struct {
-	name string
-	kind orders.IngredientKind
-	mass calc.Mass
+type sheetPart struct {
+	Title string
+	Rows  []fact
 }
 
-// mix works r out for so much oil. Parts that are not oils are left out of the
-// batter's volume, as the planner leaves them out.
-func mix(s *shelf, r orders.Recipe, oils calc.Mass) (mixture, error) {
-	var m mixture
-	lye := calc.LyeRecipe{
-		NaOHShare: calc.Whole, Superfat: r.Superfat, NaOHPurity: r.LyePurity,
-		Water: calc.WaterRule{Basis: calc.WaterByConcentration, Value: r.LyeConcentration},
+type cautionView struct{ Text, Source string }
+
+// sheetView draws the sheet; nil for a batch that has come to nothing.
+func (v *visit) sheetView(s orders.Sheet) *sheetView {
+	if s.State == orders.BatchFailed || s.State == orders.BatchCancelled {
+		return nil
 	}
-	var parts []calc.Part
-	for _, part := range r.Parts {
-		ing, ok := s.ingredient(part.IngredientID)
-		if !ok {
-			return mixture{}, errors.New("an ingredient of the recipe was removed")
+	view := &sheetView{Trouble: s.Trouble, Notes: s.Notes, Notice: s.Notice}
+	for _, c := range s.Cautions {
+		view.Cautions = append(view.Cautions, cautionView{c.Text, c.Source})
+	}
+	if s.Weights == nil {
+		return view
+	}
+	for _, w := range s.Weights.Lye.Warnings {
+		view.Warnings = append(view.Warnings, w.Message)
+	}
+	view.Parts = v.sheetParts(s)
+	view.Batter = v.batterLines(s)
+	for _, f := range s.Fills {
+		view.Fills = append(view.Fills, fmt.Sprintf("%d × %s, filled to %s %%: %s each",
+			f.Units, f.Mold, trimZeros(f.Fill.Percent(0)), v.words.mass(f.Batter.Mass/calc.Mass(max(1, f.Units)))))
+	}
+	return view
+}
+
+func (v *visit) sheetParts(s orders.Sheet) []sheetPart {
+	lye := s.Weights.Lye
+	parts := []sheetPart{
+		{"Oils", v.weighedRows(s.Weights.Oils)},
+		{"Lye", []fact{{"Cold water", v.words.mass(lye.Water)}, {"Lye (NaOH), into the water", v.words.mass(lye.NaOH)}}},
+	}
+	if len(s.Weights.Added) > 0 {
+		parts = append(parts, sheetPart{"Fragrance and the rest", v.weighedRows(s.Weights.Added)})
+	}
+	if len(s.Pots) > 0 {
+		pots := sheetPart{Title: "Pots"}
+		for _, p := range s.Pots {
+			pots.Rows = append(pots.Rows, fact{fmt.Sprintf("%s, %s", p.Colour, p.Share), v.words.mass(p.Mass)})
 		}
-		w := weighed{ing.Name, ing.Kind, part.Share.Of(oils)}
-		switch ing.Kind {
-		case orders.KindOil:
-			m.oils = append(m.oils, w)
-			lye.Oils = append(lye.Oils, calc.Oil{Name: ing.Name, Mass: w.mass, SV: svRange(ing)})
-			parts = append(parts, calc.Part{Name: ing.Name, Mass: w.mass, Density: densityOf(ing)})
-		case orders.KindLye: // worked out below
-		default:
-			m.others = append(m.others, w)
+		parts = append(parts, pots)
+	}
+	if s.Dressing != "" {
+		parts = append(parts, sheetPart{"On top", []fact{{s.Dressing, ""}}})
+	}
+	return parts
+}
+
+func (v *visit) weighedRows(list []orders.Weighed) []fact {
+	var out []fact
+	for _, w := range list {
+		out = append(out, fact{w.Name, v.words.mass(w.Mass)})
+	}
+	return out
+}
+
+// batterLines says how much there is of oils and lye, of all together, and what
+// the molds leave or lack of it. Less than a gram is rounding.
+func (v *visit) batterLines(s orders.Sheet) []string {
+	batter, total := s.Weights.Batter, s.Weights.Total
+	lines := []string{fmt.Sprintf("%s of batter, about %s", v.words.mass(batter.Mass), v.words.volume(batter.Volume))}
+	if total != batter {
+		lines = append(lines, fmt.Sprintf("%s with all that is stirred in, about %s", v.words.mass(total.Mass), v.words.volume(total.Volume)))
+	}
+	if s.Left.Mass >= calc.Gram {
+		lines = append(lines, v.words.mass(s.Left.Mass)+" finds no room in the molds")
+	}
+	if s.Missing.Mass >= calc.Gram {
+		lines = append(lines, v.words.mass(s.Missing.Mass)+" is missing to fill the molds")
+	}
+	return lines
+}
+
+// batchCuts draws the cut in each mold of the batch; the sheet says where it
+// does not fit any more.
+func (v *visit) batchCuts(s orders.Sheet) []cutPicture {
+	var out []cutPicture
+	for i, cut := range s.Cuts {
+		if cut.Trouble != "" {
+			continue
 		}
-	}
-	return m.withLye(lye, parts)
-}
-
-func (m mixture) withLye(r calc.LyeRecipe, parts []calc.Part) (mixture, error) {
-	var err error
-	if m.lye, err = calc.ComputeLye(r); err != nil {
-		return mixture{}, err
-	}
-	solution, err := m.lye.Part()
-	if err != nil {
-		return mixture{}, err
-	}
-	m.batter, err = calc.Mix(append(parts, solution))
-	return m, err
-}
-
-func densityOf(i orders.Ingredient) calc.Density {
-	return calc.Density(math.Round(cmp.Or(i.Density, usualDensity) * float64(calc.GramPerML)))
-}
-
-// sheet is what to weigh for one batch.
-type sheet struct {
-	mixture
-	fills []calc.MoldFill
-	pots  []calc.Mass // one per colour of the design
-}
-
-// weighOut works out the sheet of a batch: the recipe scaled so that the
-// batter fills the batch's molds for the pieces each is to give.
-func weighOut(s *shelf, b orders.Batch) (sheet, error) {
-	design, ok := s.design(b.DesignID)
-	recipe, found := s.recipe(design.RecipeID)
-	if !ok || !found {
-		return sheet{}, errors.New("the design or its recipe was removed")
-	}
-	var out sheet
-	for _, use := range b.Molds {
-		mold, _ := s.mold(use.MoldID)
-		cut, err := calc.Yield(calcMold(mold), calc.CutPlan(design.Cut))
-		if err != nil {
-			return sheet{}, fmt.Errorf("the cut does not fit the mold any more: %w", err)
+		pic := drawCut(v.words, cut)
+		if i < len(s.Fills) && s.Fills[i].Fill < calc.Whole {
+			pic.Lines = append(pic.Lines, fmt.Sprintf("This batch pours it part-full, for %s in all", count(s.Fills[i].Pieces, "piece")))
 		}
-		each := (use.Pieces + use.Units - 1) / max(1, use.Units)
-		out.fills = append(out.fills, calc.MoldFill{Mold: calcMold(mold), Count: use.Units, Share: cut.FillFor(each)})
+		out = append(out, pic)
 	}
-	wanted, err := calc.WantedVolume(out.fills)
-	if err != nil {
-		return sheet{}, err
-	}
-	kilo, err := mix(s, recipe, calc.Kilogram)
-	if err != nil {
-		return sheet{}, err
-	}
-	oils := calc.Mass(math.Ceil(float64(calc.Kilogram) * float64(wanted) / float64(kilo.batter.Volume)))
-	if out.mixture, err = mix(s, recipe, oils); err != nil {
-		return sheet{}, err
-	}
-	if len(design.Colours) == 0 {
-		return out, nil
-	}
-	pots := make([]calc.Pot, len(design.Colours))
-	for i, c := range design.Colours {
-		pots[i] = calc.Pot{Name: c.Name, Share: c.Share}
-	}
-	out.pots, err = calc.Pots(out.batter.Mass, pots)
-	return out, err
+	return out
 }

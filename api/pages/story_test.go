@@ -43,7 +43,7 @@ func TestFromAnEmptyWorkshopByThePagesAlone(t *testing.T) {
 	}
 	b.get(first)
 	b.wants(http.StatusOK, ".weights table caption", "Oils")
-	b.wants(http.StatusOK, ".cautions", "never water into lye")
+	b.wants(http.StatusOK, ".cautions", "never pour water onto lye")
 
 	workByPages(w, b, first)
 	b.get(orderPath)
