@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -132,11 +133,28 @@ func fieldID(name string) string {
 	return "f-" + strings.NewReplacer("[", "-", "].", "-", "]", "", ".", "-").Replace(name)
 }
 
-// messageOf makes a message a sentence: "is empty" becomes "Name is empty".
+// predicates are the words that a message begins with when the input's label
+// is its subject.
+func predicates() []string {
+	return []string{
+		"is", "are", "was", "has", "have", "must", "may", "can", "could", "does", "needs", "makes", "leaves", "lies", "ends", "adds",
+		"holds", "weighs", "asks", "belongs",
+	}
+}
+
+// messageOf makes a message a sentence with its input in it: "is empty"
+// becomes "Name is empty", and "choose one" becomes "Mold: choose one". A message that
+// begins with a capital stands for itself.
 func messageOf(label, message string) string {
 	first, _ := utf8.DecodeRuneInString(message)
-	if unicode.IsLower(first) {
+	word, _, _ := strings.Cut(message, " ")
+	switch {
+	case label == "" || unicode.IsUpper(first):
+		message = capital(message)
+	case slices.Contains(predicates(), word):
 		message = label + " " + message
+	default:
+		message = label + ": " + message
 	}
 	if !strings.HasSuffix(message, ".") {
 		message += "."

@@ -99,7 +99,12 @@ func TestMessagesAreSentences(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct{ label, message, want string }{
 		{"Name", "is empty; give it a name", "Name is empty; give it a name."},
-		{"Length", `"x" is not a unit of length`, `"x" is not a unit of length.`},
+		{"Length", `"x" is not a unit of length`, `Length: "x" is not a unit of length.`},
+		{"Molds", "choose at least one", "Molds: choose at least one."},
+		{"Parts", "the oils add up to 90 %", "Parts: the oils add up to 90 %."},
+		{"Value used", "an oil needs its value", "Value used: an oil needs its value."},
+		{"Mold", "must be chosen", "Mold must be chosen."},
+		{"", "must be chosen", "Must be chosen."},
 		{"Customer", "Either choose or name one.", "Either choose or name one."},
 	} {
 		if got := messageOf(c.label, c.message); got != c.want {
