@@ -1,12 +1,16 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
+	"regexp"
 	"strconv"
+	"strings"
 	"time"
 
 	"ripeline/orders"
+	"ripeline/schedule/civil"
 )
 
 type remindersView struct {
@@ -55,7 +59,7 @@ func (v *visit) remindersPage() error {
 	}
 	for _, d := range page.Items {
 		view.Deliveries = append(view.Deliveries, deliveryRow{
-			When: v.words.at(d.DueAt), Who: names.personName(d.PersonID), Subject: d.Subject, Text: d.Text,
+			When: v.words.at(d.DueAt), Who: names.personName(d.PersonID), Subject: cmp.Or(d.Subject, deliveryName(d.Kind, rules)), Text: d.Text,
 			Status: deliveryText(d.Status), Error: d.LastError, Failed: d.Status == orders.DeliveryFailed,
 		})
 	}
@@ -77,6 +81,20 @@ func mailTimes(p orders.Person) []string {
 		out = append(out, fmt.Sprintf("No mails about changes from %s to %s", *p.QuietFrom, *p.QuietTo))
 	}
 	return out
+}
+
+// deliveryName is what a delivery that has no words yet is about.
+func deliveryName(kind string, rules []orders.ReminderRule) string {
+	switch kind {
+	case "digest":
+		return "What there is to do tomorrow"
+	case "digest-today":
+		return "What there is to do today"
+	case "change":
+		return "Changes to the plan"
+	}
+	rule, ok := byID(rules, strings.TrimPrefix(kind, "rule:"), func(r orders.ReminderRule) string { return r.ID })
+	return nameOr(rule.Name, ok, "A reminder whose rule was removed")
 }
 
 func deliveryText(s orders.DeliveryStatus) string {
@@ -153,19 +171,69 @@ func ruleFields(f *form, s *shelf, r orders.ReminderRule) []fieldGroup {
 	} {
 		kinds = append(kinds, option{Value: string(k), Label: taskName(k)})
 	}
+	when := ruleTimeOf(r.Cron)
 	return []fieldGroup{{Fields: []field{
 		f.textInput("name", "Name", r.Name).must(),
 		f.selectInput("person_id", "For", r.PersonID, s.personChoices(r.PersonID)).must(),
-		f.textInput("cron", "When to look", r.Cron).must().
-			hint("Five parts: minute, hour, day of the month, month, weekday, with * for any. 0 18 * * * is every day at 18:00; 30 7 * * 1-5 is 07:30 from Monday to Friday."),
 		f.selectInput("kind", "Remind of", string(r.Kind), kinds),
 		f.wholeInput("lead_days", "Days ahead", r.LeadDays).least("0").hint("0 looks at the same day, 1 at the day after."),
+		f.minuteInput("at", "At", when.at),
+		f.selectInput("days", "On", when.days, ruleDays()),
+		f.textInput("cron", "Or, instead, as a cron line", when.cron).
+			hint("Only for times that the two above can not say: minute, hour, day of the month, month, weekday, with * for any."),
 		f.tickInput("off", "Off for now", r.Off),
 	}}}
 }
 
+// ruleTime is when a rule looks, as its form shows it: a time and days where
+// these can say it, else the cron line.
+type ruleTime struct {
+	at   *civil.Minute
+	days string // weekdays as cron writes them
+	cron string
+}
+
+// plainCron is a cron line of one time on every, some or one weekday.
+var plainCron = regexp.MustCompile(`^([0-9]{1,2}) ([0-9]{1,2}) \* \* (\*|1-5|0,6|[0-6])$`)
+
+func ruleTimeOf(cron string) ruleTime {
+	parts := plainCron.FindStringSubmatch(cron)
+	if parts == nil {
+		return ruleTime{days: "*", cron: cron}
+	}
+	var hour, minute int
+	if _, err := fmt.Sscan(parts[2]+" "+parts[1], &hour, &minute); err != nil || hour > 23 || minute > 59 {
+		return ruleTime{days: "*", cron: cron}
+	}
+	at := civil.Minute(hour*60 + minute)
+	return ruleTime{at: &at, days: parts[3]}
+}
+
+func ruleDays() []option {
+	out := []option{{Value: "*", Label: "Every day"}, {Value: "1-5", Label: "Monday to Friday"}, {Value: "0,6", Label: "Saturday and Sunday"}}
+	for _, d := range mondayFirst() {
+		out = append(out, option{Value: strconv.Itoa(int(d)), Label: weekdayNames()[d] + "s"})
+	}
+	return out
+}
+
+// readCron is the cron line that was typed, else the one of the time and days.
+func readCron(f *form) string {
+	if cron := f.text("cron"); cron != "" {
+		return cron
+	}
+	at := f.minuteOrNone("at")
+	if at == nil {
+		if f.text("at") == "" {
+			f.fail("at", "is empty; give a time of day, like 18:00")
+		}
+		return ""
+	}
+	return fmt.Sprintf("%d %d * * %s", int(*at)%60, int(*at)/60, f.text("days"))
+}
+
 func readRule(f *form, _ *shelf, r *orders.ReminderRule) {
-	r.Name, r.PersonID, r.Cron = f.text("name"), f.text("person_id"), f.text("cron")
+	r.Name, r.PersonID, r.Cron = f.text("name"), f.text("person_id"), readCron(f)
 	r.Kind, r.LeadDays, r.Off = orders.TaskKind(f.text("kind")), f.whole("lead_days", 0), f.ticked("off")
 }
 
