@@ -175,7 +175,12 @@ func TestDemoSaysSoAndCanBeRemoved(t *testing.T) {
 	b := newBrowser(w)
 	b.signIn("ines@example.org")
 	b.wants(http.StatusOK, ".demo", "This is the demo")
-	b.submit(".demo form", nil)
+	if b.page.Find(".demo form").Length() > 0 {
+		t.Error("one tap on any page removes the demo")
+	}
+	page, _, _ := strings.Cut(b.page.Find(".demo a").AttrOr("href", ""), "#")
+	b.get(page)
+	b.submit("#demo form", nil)
 	b.wants(http.StatusOK, ".flash", "The demo is gone")
 	if b.page.Find(".demo").Length() > 0 {
 		t.Error("the page still speaks of the demo")

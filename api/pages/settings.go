@@ -17,9 +17,11 @@ type moreView struct {
 	Person string
 	Role   string
 	Groups []linkGroup
+	Demo   bool
 }
 
 type linkGroup struct {
+	ID    string
 	Title string
 	Links []linkView
 }
@@ -27,8 +29,8 @@ type linkGroup struct {
 type linkView struct{ Href, Title, Text string }
 
 func (v *visit) morePage() error {
-	view := moreView{rights: v.rights(), Person: v.person.Name, Role: string(v.actor.Role), Groups: []linkGroup{
-		{"Soap", []linkView{
+	view := moreView{rights: v.rights(), Person: v.person.Name, Role: string(v.actor.Role), Demo: v.shop.Demo, Groups: []linkGroup{
+		{"soap", "Soap", []linkView{
 			{"/batches", "Batches", "All of them, by how far they have come"},
 			{"/designs", "Designs", "What customers order, with the cut"},
 			{"/recipes", "Recipes", "Oils, lye, times and cure"},
@@ -36,7 +38,7 @@ func (v *visit) morePage() error {
 			{"/stock", "Stock", "Wrapped pieces on the shelf"},
 			{"/customers", "Customers", "Who orders from you"},
 		}},
-		{"Workshop", []linkView{
+		{"place", "Place and time", []linkView{
 			{"/hours", "Hours", "When you work, and on what"},
 			{"/closed-days", "Closed days", "Holidays and fairs"},
 			{"/extra-hours", "Extra hours", "Working time on one date"},
@@ -45,7 +47,7 @@ func (v *visit) morePage() error {
 			{"/racks", "Racks", "Where soap cures"},
 			{"/workshop", "Settings", "Name, time zone, units, people at work"},
 		}},
-		{"Calendar, reminders, people", []linkView{
+		{"people", "Calendar, reminders, people", []linkView{
 			{"/calendars", "Calendar feeds", "The plan in your calendar app"},
 			{"/reminders", "Reminders", "What is sent, when, and what was sent"},
 			{"/people", "People", "Who can sign in, and what they may do"},
@@ -53,7 +55,7 @@ func (v *visit) morePage() error {
 			{"/journal", "Journal", "Who did what, when"},
 		}},
 	}}
-	return v.show(http.StatusOK, "more", "More", view)
+	return v.show(http.StatusOK, "more", "Workshop", view)
 }
 
 type settingsView struct {
@@ -61,13 +63,12 @@ type settingsView struct {
 	formState
 	Fields []fieldGroup
 	Zones  choices
-	Demo   bool
 }
 
 func (v *visit) settingsPage() error { return v.drawSettings(v.blankForm(), v.shop) }
 
 func (v *visit) drawSettings(f *form, w orders.Workshop) error {
-	view := settingsView{rights: v.rights(), Demo: w.Demo, Zones: choices{"zones", v.assets.Zones}, Fields: []fieldGroup{
+	view := settingsView{rights: v.rights(), Zones: choices{"zones", v.assets.Zones}, Fields: []fieldGroup{
 		{Fields: []field{
 			f.textInput("name", "Name of the workshop", w.Name).must(),
 			f.textInput("zone", "Time zone", w.Zone).must().list("zones").hint("The nearest large city, such as Europe/Lisbon."),
@@ -134,7 +135,7 @@ func (v *visit) removeDemo() error {
 	}
 	err := v.Book.RemoveDemo(v.ctx(), v.actor)
 	if errors.Is(err, orders.ErrConflict) {
-		return v.toldThere("/workshop", err)
+		return v.toldThere("/more", err)
 	}
 	if err != nil {
 		return err
