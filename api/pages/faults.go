@@ -95,7 +95,7 @@ func detail(err error) string {
 
 type faultView struct {
 	Title, Text, Detail string
-	Back                string
+	Back, Way           string // where the one link leads, and what it says
 }
 
 // fault renders an error as a page.
@@ -104,7 +104,10 @@ func (v *visit) fault(err error) {
 	if f.kind == nil {
 		v.Log.ErrorContext(v.ctx(), "page failed", "path", v.r.URL.Path, "error", err)
 	}
-	view := faultView{Title: f.title, Text: f.text, Detail: detail(err), Back: v.back()}
+	view := faultView{Title: f.title, Text: f.text, Detail: detail(err), Back: v.back(), Way: "Go back"}
+	if view.Back == "/today" {
+		view.Way = "Go to Today"
+	}
 	if err := v.show(f.status, "fault", f.title, view); err != nil {
 		v.Log.ErrorContext(v.ctx(), "error page failed", "error", err)
 		http.Error(v.w, f.title+". "+f.text, f.status)
@@ -136,7 +139,7 @@ func (s *site) strangerFault(w http.ResponseWriter, r *http.Request, err error) 
 	if f.kind == nil {
 		s.Log.ErrorContext(r.Context(), "page failed", "path", r.URL.Path, "error", err)
 	}
-	view := faultView{Title: f.title, Text: f.text, Detail: detail(err), Back: "/sign-in"}
+	view := faultView{Title: f.title, Text: f.text, Detail: detail(err), Back: "/sign-in", Way: "Sign in"}
 	s.showStranger(w, r.Context(), f.status, "fault", f.title, view)
 }
 

@@ -90,6 +90,9 @@ func (v *visit) drawPerson(f *form, p orders.Person) error {
 			f.minuteInput("quiet_to", "until", p.QuietTo),
 		}},
 	}
+	if view.Fresh {
+		view.Groups = withoutRetired(view.Groups)
+	}
 	view.formState = f.state(p.Version)
 	return v.show(f.status(), "person", view.Title, view)
 }

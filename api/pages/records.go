@@ -3,6 +3,7 @@ package pages
 import (
 	"cmp"
 	"net/http"
+	"slices"
 
 	"github.com/go-chi/chi/v5"
 
@@ -155,8 +156,20 @@ func (k recordKind[T]) draw(v *visit, f *form, rec T) error {
 		}
 	}
 	view.Groups = k.fields(f, refs, rec)
+	if view.Fresh {
+		view.Groups = withoutRetired(view.Groups)
+	}
 	view.formState = f.state(meta.Version)
 	return v.show(f.status(), "record", view.Title, view)
+}
+
+// withoutRetired leaves out the box that ends a record's use: a new one has
+// none to end.
+func withoutRetired(groups []fieldGroup) []fieldGroup {
+	for i := range groups {
+		groups[i].Fields = slices.DeleteFunc(groups[i].Fields, func(in field) bool { return in.Name == "retired" })
+	}
+	return groups
 }
 
 func (k recordKind[T]) create(v *visit) error {
@@ -219,7 +232,7 @@ func (v *visit) replanned(path, said string) error {
 		return err
 	}
 	if len(waiting) == 0 {
-		return v.seeOther(path, said)
+		return v.seeNext(path, said)
 	}
 	v.say(flash{
 		Text: said + " It would move work that is promised or close at hand, so the plan waits for your yes.",

@@ -37,7 +37,7 @@ func (v *visit) setupClosed(err error) {
 	v.showStranger(v.w, v.ctx(), http.StatusNotFound, "fault", "This set-up link does not work", faultView{
 		Title: "This set-up link does not work",
 		Text:  "It was used already, or a newer one was printed. Sign in if the workshop is set up; else start the service again and open the link that it prints.",
-		Back:  "/sign-in",
+		Back:  "/sign-in", Way: "Sign in",
 	})
 }
 
@@ -126,7 +126,27 @@ func (v *visit) startSteps() ([]startStep, error) {
 		Text: "What a customer orders: a recipe with its cut, its colours and its looks.",
 	}
 	if len(s.recipes) == 0 {
-		design.Href, design.Link = "/recipes/new", "Write its recipe first"
+		design.Href, design.Link = "/recipes/new", "Write a recipe first"
 	}
 	return []startStep{places, hours, design}, nil
+}
+
+// seeNext is seeOther that, while first steps are missing, leads on to the next
+// one, so that nobody has to find the way back to the list of them.
+func (v *visit) seeNext(path, said string) error {
+	v.named = nil // what was just saved counts
+	missing, err := v.missingSteps()
+	if err != nil {
+		return err
+	}
+	f := flash{Text: said}
+	switch {
+	case len(missing) > 0:
+		f.Href, f.Link = missing[0].Href, "Next: "+missing[0].Link
+	case path == "/designs" && len(v.named.designs) == 1:
+		f.Href, f.Link = "/promise", "Next: ask what you can promise"
+	}
+	v.say(f)
+	http.Redirect(v.w, v.r, path, http.StatusSeeOther)
+	return nil
 }

@@ -49,11 +49,16 @@ func (v *visit) rejectTake(f *form, err error) error {
 // customerOf is the chosen customer, or a new one; undo takes a new one back.
 func (v *visit) customerOf(f *form) (id string, undo func() error, err error) {
 	nothing := func() error { return nil }
-	name := f.text("new_customer")
-	if name == "" {
-		return f.text("customer_id"), nothing, nil
+	name, chosen := f.text("new_customer"), f.text("customer_id")
+	switch {
+	case name == "" && chosen == "":
+		return "", nothing, &orders.Invalid{Fields: []orders.FieldError{{
+			Field: "customer_id", Message: "is missing; choose one, or write a new customer's name",
+		}}}
+	case name == "":
+		return chosen, nothing, nil
 	}
-	if f.text("customer_id") != "" {
+	if chosen != "" {
 		return "", nothing, &orders.Invalid{Fields: []orders.FieldError{{
 			Field: "new_customer", Message: "Either choose a customer or name a new one, not both.",
 		}}}
@@ -76,6 +81,8 @@ func (v *visit) changed(path, said string, change orders.PlanChange) error {
 			Text: said + " The plan can not simply follow: what is promised or close at hand would move. Choose how to go on.", Warn: true,
 		})
 		path = "/proposals"
+	case change.Published && path == "/plan":
+		v.say(flash{Text: said + " The plan has been changed."})
 	case change.Published:
 		v.say(flash{Text: said + " The plan has been changed.", Href: "/plan", Link: "See the plan"})
 	default:
