@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 
@@ -11,7 +13,8 @@ import (
 // planCmd plans one problem read from a file.
 type planCmd struct {
 	File   string `arg:"" help:"The problem; - reads standard input." placeholder:"FILE"`
-	Budget int    `help:"Schedules the search may build; 0 leaves it to the problem." default:"0"`
+	Format string `help:"The format of the problem: ripeline-problem/1 or workshop-days; left out, the problem's own field says." enum:",ripeline-problem/1,workshop-days" default:""`
+	Budget int    `help:"Schedules the search may build, or steps it may take on a workshop-days problem; 0 leaves it to the problem." default:"0"`
 }
 
 // Help is shown below the arguments.
@@ -30,7 +33,40 @@ func (c planCmd) Run(ctx context.Context, std streams) error {
 		defer func() { _ = f.Close() }() // read only: nothing can be lost
 		in = f
 	}
-	p, err := schedule.ReadProblem(in)
+	data, err := schedule.ReadText(in)
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	format := c.Format
+	if format == "" {
+		format = schedule.FormatOf(data)
+	}
+	if format == schedule.DaysFormat {
+		return c.planDays(ctx, std, data)
+	}
+	return c.planTimes(ctx, std, data)
+}
+
+// planDays plans in days.
+func (c planCmd) planDays(ctx context.Context, std streams, data []byte) error {
+	p, err := schedule.ReadDays(data)
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	plan, err := schedule.SolveDays(ctx, p, c.Budget)
+	var none *schedule.InfeasibleError
+	if errors.As(err, &none) {
+		return fmt.Errorf("%w: %s", errInfeasible, none.Reason)
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	return schedule.WriteDaysPlan(std.out, plan)
+}
+
+// planTimes plans in minutes, the product's own problem format.
+func (c planCmd) planTimes(ctx context.Context, std streams, data []byte) error {
+	p, err := schedule.ReadProblem(bytes.NewReader(data))
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.File, err)
 	}
