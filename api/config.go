@@ -40,6 +40,9 @@ type Config struct {
 	BaseURL string
 	// TrustedOrigins may send forms and JSON from a browser besides BaseURL.
 	TrustedOrigins []string
+	// OpenPosts are paths that any site may post to, since the address that is
+	// posted to is proof enough and no session counts there.
+	OpenPosts []string
 	// TrustProxy lists the address ranges (CIDR) of reverse proxies whose
 	// X-Forwarded-For is believed. Empty: the connection's own address counts.
 	TrustProxy []string

@@ -221,15 +221,19 @@ func TestLargeBodyIsAnswered(t *testing.T) {
 func TestOtherSitesCanNotSend(t *testing.T) {
 	cfg := plainConfig()
 	cfg.TrustedOrigins = []string{"https://trusted.example"}
+	cfg.OpenPosts = []string{"/stop"}
 	cfg.Pages = http.HandlerFunc(func(http.ResponseWriter, *http.Request) {})
 	h := mustNew(t, cfg)
-	for _, path := range []string{"/orders", "/api/v1/sign-in"} {
+	for _, path := range []string{"/orders", "/stop/orders", "/api/v1/sign-in"} {
 		problemIn(t, ask(t, h, http.MethodPost, path, `{}`, "Sec-Fetch-Site", "cross-site", "Origin", "https://evil.example"), http.StatusForbidden)
 	}
 	for _, origin := range []string{"https://trusted.example", "https://soap.example"} {
 		if res := ask(t, h, http.MethodPost, "/orders", "", "Sec-Fetch-Site", "cross-site", "Origin", origin); res.StatusCode != http.StatusOK {
 			t.Errorf("%s: got %d", origin, res.StatusCode)
 		}
+	}
+	if res := ask(t, h, http.MethodPost, "/stop?sig=x", "", "Sec-Fetch-Site", "cross-site", "Origin", "https://mail.example"); res.StatusCode != http.StatusOK {
+		t.Errorf("an open path: got %d", res.StatusCode)
 	}
 }
 

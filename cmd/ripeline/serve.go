@@ -147,10 +147,11 @@ func (s service) assemble(book *orders.Book, store *postgres.Store, base string,
 	}
 	mux := http.NewServeMux()
 	mux.Handle("/", web)
-	mux.Handle("/unsubscribe", reminders.Unsubscriber())
+	mux.Handle(remind.UnsubscribePath, reminders.Unsubscriber())
 	handler, err := api.New(api.Config{
 		Book: book, Sessions: sessions, Pages: mux, BaseURL: base, TrustedOrigins: s.TrustedOrigins, TrustProxy: s.TrustProxy,
-		Log: log, Now: time.Now, Version: version, Ready: store.Ping,
+		OpenPosts: []string{remind.UnsubscribePath},
+		Log:       log, Now: time.Now, Version: version, Ready: store.Ping,
 	})
 	return handler, reminders, err
 }
