@@ -290,6 +290,9 @@ func TestSheetFitsTheCure(t *testing.T) {
 	if c.Weighings[3].Lost != 105_310 { // 10.531 g of 100 g
 		t.Errorf("lost %s", c.Weighings[3].Lost)
 	}
+	if k := c.Curve; len(k.ByDay) < 28 || k.ByDay[0] != k.Start || !near(k.ByDay[7], 93_959) || c.Weighings[1].Day != 7 {
+		t.Errorf("day by day %v; the second weighing is on day %v", k.ByDay, c.Weighings[1].Day)
+	}
 	if k := c.Curve; k.LostThen != calc.ShareOf(k.Start-k.AtWrap, k.Start) || k.AtWrap >= c.Weighings[3].Each {
 		t.Errorf("at the wrap %s, %s less", k.AtWrap, k.LostThen)
 	}

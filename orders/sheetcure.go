@@ -22,19 +22,21 @@ type SheetWeighing struct {
 	Pieces int       `json:"pieces"`
 	Each   calc.Mass `json:"each_mg"`
 	Lost   calc.PPM  `json:"lost_ppm"` // since the first weighing
+	Day    float64   `json:"day"`      // since the cut
 }
 
 // CureCurve is the drying curve of one piece: End + (Start - End) e^(-Rate t),
 // t in days from the cut.
 type CureCurve struct {
-	Start    calc.Mass `json:"start_mg"`
-	End      calc.Mass `json:"end_mg"`
-	Rate     float64   `json:"rate_per_day"`
-	Residual calc.Mass `json:"residual_mg"` // how far the weighings usually lie off it
-	AtWrap   calc.Mass `json:"at_wrap_mg"`
-	LostThen calc.PPM  `json:"lost_at_wrap_ppm"` // since the cut
-	Few      bool      `json:"few"`              // nothing checks it yet
-	Flat     bool      `json:"flat"`             // it does not show its bend yet
+	Start    calc.Mass   `json:"start_mg"`
+	End      calc.Mass   `json:"end_mg"`
+	Rate     float64     `json:"rate_per_day"`
+	Residual calc.Mass   `json:"residual_mg"` // how far the weighings usually lie off it
+	ByDay    []calc.Mass `json:"by_day_mg"`   // on day 0, the cut, and every day to the wrap
+	AtWrap   calc.Mass   `json:"at_wrap_mg"`
+	LostThen calc.PPM    `json:"lost_at_wrap_ppm"` // since the cut
+	Few      bool        `json:"few"`              // nothing checks it yet
+	Flat     bool        `json:"flat"`             // it does not show its bend yet
 }
 
 // The notes on a cure.
@@ -67,7 +69,7 @@ func (x Batch) sheetCure() SheetCure {
 	for _, w := range x.Weighings {
 		first := x.Weighings[0].each()
 		out.Weighings = append(out.Weighings, SheetWeighing{
-			At: w.At, Pieces: w.Pieces, Each: w.each(), Lost: calc.ShareOf(first-w.each(), first),
+			At: w.At, Pieces: w.Pieces, Each: w.each(), Lost: calc.ShareOf(first-w.each(), first), Day: x.daysFromCut(w.At),
 		})
 		days[w.At] = true
 	}
@@ -102,8 +104,12 @@ func (x Batch) curve(fit calc.CureFit) *CureCurve {
 		wrap = x.Wrap.From
 	}
 	days := x.daysFromCut(wrap)
+	byDay := make([]calc.Mass, 1+int(min(maxCureDays, max(0, math.Ceil(days)))))
+	for day := range byDay {
+		byDay[day] = fit.Curve.At(float64(day))
+	}
 	return &CureCurve{
 		Start: fit.Curve.Start, End: fit.Curve.End, Rate: fit.Curve.Rate, Residual: calc.Mass(math.Round(fit.Residual)),
-		AtWrap: fit.Curve.At(days), LostThen: fit.Curve.LossAt(days), Few: fit.Few, Flat: fit.Flat,
+		ByDay: byDay, AtWrap: fit.Curve.At(days), LostThen: fit.Curve.LossAt(days), Few: fit.Few, Flat: fit.Flat,
 	}
 }

@@ -123,6 +123,7 @@ type weighView struct {
 	Rows   []weighRow
 	Note   string
 	Lines  []string // what the curve says
+	Curve  *curvePicture
 	Fields []field
 	Action string
 }
@@ -293,7 +294,7 @@ func (v *visit) weighView(f *form, b orders.Batch, cure orders.SheetCure) *weigh
 		view.Rows = append(view.Rows, row)
 	}
 	if c := cure.Curve; c != nil {
-		view.Lines = v.curveLines(*c, cure.StableOn)
+		view.Lines, view.Curve = v.curveLines(*c, cure.StableOn), drawCurve(v.words, cure)
 	}
 	if b.State == orders.BatchCuring {
 		last := 1
@@ -306,16 +307,4 @@ func (v *visit) weighView(f *form, b orders.Batch, cure orders.SheetCure) *weigh
 		}
 	}
 	return view
-}
-
-// curveLines says in words what the curve through the weighings says.
-func (v *visit) curveLines(c orders.CureCurve, stable civil.Date) []string {
-	lines := []string{fmt.Sprintf("At the wrap a piece weighs about %s, %s %% less than at the cut.", v.words.mass(c.AtWrap), c.LostThen.Percent(1))}
-	if !c.Flat {
-		lines = append(lines, fmt.Sprintf("In the end it weighs about %s.", v.words.mass(c.End)))
-	}
-	if !stable.IsZero() {
-		lines = append(lines, "It hardly loses any more from "+v.words.day(stable)+".")
-	}
-	return lines
 }
