@@ -121,10 +121,20 @@ func (h *webhook) Send(ctx context.Context, m Message) (orders.DeliveryStatus, s
 	req.Header.Set("Ripeline-Signature", signWebhook(h.secret, m.Date, body))
 	resp, err := h.client.Do(req)
 	if err != nil {
-		return "", "", fmt.Errorf("webhook: %w", err)
+		return "", "", fmt.Errorf("webhook: %w", addressless(err))
 	}
 	defer func() { _ = resp.Body.Close() }() // read only
 	return webhookVerdict(resp.StatusCode)
+}
+
+// addressless leaves the address out of net/http's error: whoever has it may
+// post there, and the reason is shown to everyone in the workshop.
+func addressless(err error) error {
+	var asked *url.Error
+	if errors.As(err, &asked) {
+		return asked.Err
+	}
+	return err
 }
 
 // webhookVerdict reads the answer: 4xx is final, but for those that ask to come

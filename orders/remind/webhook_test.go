@@ -85,10 +85,14 @@ func TestWebhookStaysOutOfTheOwnNetwork(t *testing.T) {
 			t.Errorf("%s: %v", address, err)
 		}
 	}
-	m, err := NewWebhook(WebhookConfig{URL: "https://localhost:1/", Secret: webhookSecret})
+	m, err := NewWebhook(WebhookConfig{URL: "https://localhost:1/hooks/its-own-secret", Secret: webhookSecret})
 	must(t, err)
-	if _, _, err := m.Send(t.Context(), sample()); !errors.Is(err, ErrRefused) {
+	_, _, err = m.Send(t.Context(), sample())
+	if !errors.Is(err, ErrRefused) {
 		t.Errorf("localhost was called: %v", err)
+	}
+	if strings.Contains(err.Error(), "its-own-secret") {
+		t.Errorf("the reason tells the address: %v", err)
 	}
 }
 
