@@ -55,8 +55,8 @@ func TestRemovedDemoIsANewWorkshop(t *testing.T) {
 	}
 	list, err := s.book.Ingredients.List(s.ctx, s.owner, orders.ListQuery{})
 	s.must(err)
-	if len(list.Items) == 0 {
-		t.Error("no ingredients to begin with")
+	if len(list.Items) != 8 { // six oils, lye and water
+		t.Errorf("%d ingredients to begin with, want 8", len(list.Items))
 	}
 	s.stock()
 	_, change := s.take(s.wants(20, 60))

@@ -7,7 +7,7 @@ import (
 )
 
 // startingOils are the oils that a new workshop finds on its list.
-var startingOils = []string{"olive oil", "coconut oil", "palm oil", "sunflower oil", "shea butter", "cocoa butter"}
+var startingOils = []string{"olive oil", "coconut oil", "palm oil", "sunflower oil", "shea butter, unrefined", "cocoa butter"}
 
 // shelfTemperature is the temperature at which densities are stated.
 const shelfTemperature = 20 * calc.Celsius
