@@ -113,12 +113,12 @@ func (c *Check) fold(err error, rename func(string) string) error {
 func known[T any](ctx context.Context, c *Check, t Table[T], field, id, what string) (T, error) {
 	var none T
 	if id == "" {
-		c.Add(field, "is missing; choose a "+what)
+		c.Add(field, "is missing; choose the "+what)
 		return none, nil
 	}
 	r, err := t.Get(ctx, id)
 	if errors.Is(err, ErrNotFound) {
-		c.Add(field, "is not a "+what+" of this workshop; choose another")
+		c.Add(field, "is no "+what+" of this workshop; choose another")
 		return none, nil
 	}
 	return r, err
