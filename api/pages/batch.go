@@ -97,6 +97,7 @@ type batchView struct {
 	Action                      *batchAction
 	SheetFirst                  bool // before the pour the weights matter most
 	Wrong                       string
+	Late                        string // that its time to be cut is missed or will be; "" when not
 	Pinned, CanPin              bool
 	Orders                      []sourceView
 	Sheet                       *sheetView
@@ -154,6 +155,9 @@ func (v *visit) drawBatch(f *form) error {
 	}
 	if b.State == orders.BatchPoured || b.State == orders.BatchCuring {
 		view.Wrong = "/batches/" + b.ID + "/wrong"
+	}
+	if note, late := v.cutNote(b); late {
+		view.Late = note
 	}
 	if v.may(orders.Helper) {
 		view.Action = v.batchAction(f, b)
@@ -251,7 +255,7 @@ func (v *visit) cutStep(b orders.Batch, of orders.SheetStep) stepView {
 func (v *visit) cureStep(b orders.Batch) stepView {
 	s := stepView{Name: "Cure", Done: !b.WrappedAt.IsZero()}
 	if !b.CureMin.IsZero() {
-		s.When = "to " + v.words.day(b.CureMin) + ", better to " + v.words.day(b.CureTarget)
+		s.When = "at least until " + v.words.day(b.CureMin) + ", better until " + v.words.day(b.CureTarget)
 	}
 	if !b.CureUntil.IsZero() {
 		s.Why = []string{"By its weighings it is ready on " + v.words.day(b.CureUntil) + "."}

@@ -33,6 +33,20 @@ func (v *visit) cut() error {
 	})
 }
 
+// cutNote says when a poured batch can be cut; late is true when that time is
+// over, or holds no working hour.
+func (v *visit) cutNote(b orders.Batch) (text string, late bool) {
+	switch {
+	case b.State != orders.BatchPoured || b.CutTo.IsZero():
+		return "", false
+	case v.now.After(b.CutTo):
+		return fmt.Sprintf("Its time to be cut ended %s. Cut it as soon as you can: it grows hard, and may crumble.", v.words.at(b.CutTo)), true
+	case b.Cut.From.After(b.CutTo):
+		return fmt.Sprintf("No working hour is left in its time to be cut, which ends %s. Cut it by then all the same, or add extra hours.", v.words.at(b.CutTo)), true
+	}
+	return fmt.Sprintf("It can be cut from %s to %s.", v.words.at(b.CutFrom), v.words.at(b.CutTo)), false
+}
+
 func (v *visit) wrap() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
 		fact := orders.WrapFact{At: f.moment(), Spoiled: f.whole("spoiled", 0), Reason: f.text("reason"), Notes: f.text("notes")}

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"testing"
+	"time"
 
 	"ripeline/orders"
 )
@@ -30,10 +31,7 @@ func TestFirstStepsLeadFromOneToTheNext(t *testing.T) {
 		"name": {"Oat base"}, "parts[0].ingredient_id": {optionOf(b, "parts[0].ingredient_id", "Olive oil")}, "parts[0].share_ppm": {"100"},
 	})
 	next("Next: Add a design")
-	mold := b.page.Find(`.tick input[name^="mold_"]`).First().AttrOr("name", "")
-	b.submit("form.sheet", url.Values{
-		"name": {"Oat and honey"}, "lot_code": {"oat"}, "recipe_id": {optionOf(b, "recipe_id", "Oat base")}, mold: {"1"},
-	})
+	b.submit("form.sheet", url.Values{"name": {"Oat and honey"}, "lot_code": {"oat"}}) // its one recipe and mold are chosen
 	next("Next: ask what you can promise")
 	b.wants(http.StatusOK, "h1", "Can I promise it?")
 }
@@ -123,4 +121,41 @@ func TestRuleIsSetByATimeAndDays(t *testing.T) {
 	}
 	b.submit("form.sheet", url.Values{"cron": {""}, "at": {""}})
 	b.rejects("at", "is empty")
+}
+
+// TestACutThatCanNotBeInTimeIsTold moves a pour so that its time to be cut
+// holds no working hour, and then lets that time pass.
+func TestACutThatCanNotBeInTimeIsTold(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.order(a, g, 20, 90)
+	planned := w.batch(a, orders.BatchPlanned)
+	path := "/batches/" + planned.ID
+	b.get(path)
+	b.wants(http.StatusOK, ".facts", "Likely sound")
+	if b.page.Find("main .flash").Length() > 0 {
+		t.Errorf("a batch not yet poured already warns: %s", b.text(".flash"))
+	}
+	// Sunday noon: its 18 to 48 hours end before Tuesday evening begins.
+	w.now = w.at(planned.Make.From, time.Sunday)
+	b.get(path)
+	b.submit(`form[action$="/pour"]`, nil)
+	b.get(path)
+	b.wants(http.StatusOK, ".flash.warn", "No working hour is left in its time to be cut")
+	w.now = w.now.Add(49 * time.Hour)
+	b.get(path)
+	b.wants(http.StatusOK, ".flash.warn", "Cut it as soon as you can")
+	b.get("/today")
+	b.wants(http.StatusOK, ".task .flash.warn", "Mind the cut")
+	b.submit(`.task form[action$="/cut"]`, nil)
+	b.wants(http.StatusOK, ".donelist", "Cut Oat and honey, OAT-")
+}
+
+// at is noon on the first such weekday from t on.
+func (w *world) at(t time.Time, day time.Weekday) time.Time {
+	local := t.In(w.zone)
+	noon := time.Date(local.Year(), local.Month(), local.Day(), 12, 0, 0, 0, w.zone)
+	return noon.AddDate(0, 0, (int(day)-int(noon.Weekday())+7)%7)
 }

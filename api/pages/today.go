@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"strings"
 
 	"ripeline/orders"
 	"ripeline/schedule"
@@ -33,6 +34,8 @@ type taskView struct {
 	Spoiled                   int // the most pieces that can be spoiled; 0 does not ask
 	Wrong                     string
 	InputID                   string
+	Note                      string // when a poured batch can be cut
+	Late                      bool   // that time is missed, or will be
 }
 
 type ripeView struct {
@@ -65,7 +68,7 @@ func (v *visit) todayPage() error {
 		return err
 	}
 	for _, t := range today.Done {
-		view.Done = append(view.Done, t.Title)
+		view.Done = append(view.Done, doneText(names, t))
 	}
 	for _, b := range today.Curing {
 		view.Ripening = append(view.Ripening, v.ripe(names, b))
@@ -103,7 +106,12 @@ func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskVi
 			Overdue: t.LastDay.Before(v.today()), Href: taskHref(t), InputID: fmt.Sprintf("spoiled-%d", i),
 		}
 		if t.BatchID != "" && t.Kind != orders.TaskSupplies {
-			view.Title, view.Lot = names.designName(t.DesignID), t.Title
+			view.Title, view.Lot = names.designName(t.DesignID), lotText(t)
+		}
+		if t.Kind == orders.TaskCut {
+			if err := v.addCutNote(&view, t); err != nil {
+				return nil, err
+			}
 		}
 		if act && v.may(orders.Helper) {
 			if err := v.addAction(&view, t); err != nil {
@@ -113,6 +121,34 @@ func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskVi
 		out = append(out, view)
 	}
 	return out, nil
+}
+
+// lotText is the batch and pieces of a task: its title without the verb, which
+// stands beside it.
+func lotText(t orders.Task) string {
+	verb, rest, found := strings.Cut(t.Title, " ")
+	if found && (verb == "Make" || verb == taskName(t.Kind)) {
+		return rest
+	}
+	return t.Title
+}
+
+// doneText is a task that was done today: "Pour Oat and honey, OAT-261203-1 · 20
+// pieces".
+func doneText(names *shelf, t orders.Task) string {
+	if t.BatchID == "" || t.Kind == orders.TaskSupplies {
+		return t.Title
+	}
+	return taskName(t.Kind) + " " + names.designName(t.DesignID) + ", " + lotText(t)
+}
+
+func (v *visit) addCutNote(view *taskView, t orders.Task) error {
+	batch, err := v.Book.Batch(v.ctx(), v.actor, t.BatchID)
+	if err != nil {
+		return forgiveGone(err)
+	}
+	view.Note, view.Late = v.cutNote(batch)
+	return nil
 }
 
 func (v *visit) when(t orders.Task) string {
