@@ -49,8 +49,33 @@ func calcMold(m orders.Mold) calc.Mold {
 	return calc.Mold{Kind: m.Kind, Length: m.Length, Width: m.Width, Depth: m.Depth, Cavities: m.Cavities, CavityVolume: m.CavityVolume}
 }
 
+// onlyChoices picks a new design's recipe and mold where there is but one.
+func onlyChoices(s *shelf, d orders.Design) orders.Design {
+	var recipes, molds []string
+	for _, r := range s.recipes {
+		if !r.Retired {
+			recipes = append(recipes, r.ID)
+		}
+	}
+	for _, m := range s.molds {
+		if !m.Retired {
+			molds = append(molds, m.ID)
+		}
+	}
+	if len(recipes) == 1 {
+		d.RecipeID = recipes[0]
+	}
+	if len(molds) == 1 {
+		d.MoldIDs = molds
+	}
+	return d
+}
+
 func designFields(f *form, s *shelf, d orders.Design) []fieldGroup {
 	w := f.words
+	if d.ID == "" && !f.sent {
+		d = onlyChoices(s, d)
+	}
 	cut := func(name, label string, l calc.Length) field {
 		return f.quantityInput("cut."+name, label, w.lengthValue(l), w.lengthUnit())
 	}
@@ -61,7 +86,7 @@ func designFields(f *form, s *shelf, d orders.Design) []fieldGroup {
 	return []fieldGroup{
 		{Fields: []field{
 			f.textInput("name", "Name", d.Name).must(),
-			f.textInput("lot_code", "Code", d.LotCode).must().hint("2 to 6 capitals that begin the lot of each batch, such as OAT."),
+			f.textInput("lot_code", "Code", d.LotCode).must().hint("2 to 6 letters. Every batch gets a number that begins with them, such as OAT-261203-1."),
 			f.selectInput("recipe_id", "Recipe", d.RecipeID, s.recipeChoices(d.RecipeID)).must(),
 		}},
 		moldTicks(f, s, d),
@@ -75,11 +100,11 @@ func designFields(f *form, s *shelf, d orders.Design) []fieldGroup {
 		}},
 		{Title: "Room", Fields: []field{
 			cut("spacing_um", "Gap between pieces on the rack", d.Cut.Spacing),
-			cut("dressing_clear_um", "Dressing keeps away from cut lines by", d.Cut.DressingClear),
+			cut("dressing_clear_um", "Keep the dressing off the cuts by", d.Cut.DressingClear),
 		}},
 		colours,
 		{Title: "Looks and losses", Fields: []field{
-			f.textInput("dressing", "Dressing on top", d.Dressing),
+			f.textInput("dressing", "Dressing on top", d.Dressing).hint("Such as oat flakes or dried petals."),
 			f.quantityInput("spoil_ppm", "Pieces usually spoiled", percentValue(d.Spoil), "%"),
 			f.tickInput("trial_passed", "The trial was judged good", d.TrialOK),
 			f.tickInput("retired", "No longer made", d.Retired),

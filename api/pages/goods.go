@@ -24,7 +24,7 @@ func ingredientRow(v *visit, _ *shelf, i orders.Ingredient) recordRow {
 	row := recordRow{Title: i.Name, Badge: string(i.Kind)}
 	onHand := "none on the shelf"
 	if i.OnHand > 0 {
-		onHand = v.words.mass(i.OnHand) + " on the shelf"
+		onHand = v.words.stored(i.OnHand) + " on the shelf"
 	}
 	if i.Kind == orders.KindOil {
 		onHand = fmt.Sprintf("saponification value %s, %s", svText(i), onHand)

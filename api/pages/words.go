@@ -163,6 +163,19 @@ func (w words) mass(m calc.Mass) string {
 	return m.Grams(1) + " g"
 }
 
+// stored is a weight on a shelf, to read rather than to weigh: kilograms or
+// pounds where there are some.
+func (w words) stored(m calc.Mass) string {
+	const pound = 453_592 * calc.Kilogram / 1_000_000 // to the milligram, 453.59237 g
+	switch {
+	case w.imperial && m >= pound:
+		return trimZeros(strconv.FormatFloat(float64(m)/float64(pound), 'f', 1, 64)) + " lb"
+	case !w.imperial && m >= calc.Kilogram:
+		return trimZeros(strconv.FormatFloat(float64(m)/float64(calc.Kilogram), 'f', 2, 64)) + " kg"
+	}
+	return w.mass(m)
+}
+
 // length is a size to read: to a tenth of a millimetre or a hundredth of an
 // inch.
 func (w words) length(l calc.Length) string {

@@ -151,3 +151,16 @@ func TestRowsAreCompacted(t *testing.T) {
 		t.Error("a row that can not be read has no message")
 	}
 }
+
+func TestWeightsOnAShelfAreReadInLargeUnits(t *testing.T) {
+	t.Parallel()
+	metric, imperial := wordsFor(t, "en-GB", "metric"), wordsFor(t, "en-GB", "imperial")
+	for want, got := range map[string]string{
+		"10 kg": metric.stored(10 * calc.Kilogram), "1.25 kg": metric.stored(1250 * calc.Kilogram / 1000), "999.0 g": metric.stored(999 * calc.Kilogram / 1000),
+		"22 lb": imperial.stored(10 * calc.Kilogram), "14.11 oz": imperial.stored(400 * calc.Kilogram / 1000),
+	} {
+		if got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+}
