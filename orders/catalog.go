@@ -58,7 +58,7 @@ func (b *Book) catalogGoods() {
 	})
 	b.Stock = records(b, recordRules[Stock]{
 		name: "stock", table: Tx.Stocks, meta: func(r *Stock) *Meta { return &r.Meta },
-		check: checkStock, label: func(r *Stock) string { return fmt.Sprintf("%d pieces", r.Pieces) }, plans: true, least: Owner,
+		check: checkStock, gone: keepWrapped, label: func(r *Stock) string { return fmt.Sprintf("%d pieces", r.Pieces) }, plans: true, least: Owner,
 	})
 	b.Rules = records(b, recordRules[ReminderRule]{
 		name: "reminder", table: Tx.Rules, meta: func(r *ReminderRule) *Meta { return &r.Meta },

@@ -216,6 +216,15 @@ func checkStock(ctx context.Context, tx Tx, r, before *Stock) error {
 	return c.Err()
 }
 
+// keepWrapped keeps what was wrapped on record: by it a batch can be traced to
+// the customers who got its pieces.
+func keepWrapped(r *Stock) error {
+	if r.BatchID == "" {
+		return nil
+	}
+	return &Conflict{"These pieces were wrapped from a batch, and the record says who got them, so it stays. Set the count to what there is, 0 for none."}
+}
+
 func isCurrency(code string) bool {
 	u, err := currency.ParseISO(code)
 	return err == nil && u.String() == code

@@ -21,7 +21,7 @@ type recordRules[T any] struct {
 	// check completes and checks r; before is nil when it is new.
 	check func(ctx context.Context, tx Tx, r, before *T) error
 	// gone checks that r may be removed; nil allows it.
-	gone  func(ctx context.Context, tx Tx, r *T) error
+	gone  func(r *T) error
 	label func(*T) string // how a person knows it
 	plans bool            // planning reads it
 	least Role            // who may change it
@@ -88,7 +88,7 @@ func (r Records[T]) Remove(ctx context.Context, a Actor, id string, version int)
 			return struct{}{}, err
 		}
 		if r.rules.gone != nil {
-			if err := r.rules.gone(ctx, tx, &rec); err != nil {
+			if err := r.rules.gone(&rec); err != nil {
 				return struct{}{}, err
 			}
 		}
