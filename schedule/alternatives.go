@@ -34,13 +34,30 @@ func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
 	return ans, nil
 }
 
+// closest is the plan that was tried and has the enquiry ready first, of those
+// that cost nobody else anything; the one beside the standing plan is such.
+func (a *ask) closest() *draft {
+	best := a.tried[0]
+	for _, d := range a.tried[1:] {
+		if a.keeps(d.plan) && a.sooner(d.plan, best.plan) {
+			best = d
+		}
+	}
+	return best
+}
+
+// sooner reports whether the enquiry is ready earlier in one plan than in another.
+func (a *ask) sooner(plan, than *Plan) bool {
+	x, y := plan.outcome(a.order.ID).Ready, than.outcome(a.order.ID).Ready
+	return !x.IsZero() && (y.IsZero() || x.Before(y))
+}
+
 // settle fills the answer from the alternative that keeps date and pieces, if
 // there is one, and else from the best that was found.
 func (a *ask) settle(ans *Answer) {
-	ans.Plan = a.late.plan
-	a.late.margins()
-	a.late.explain()
-	a.late.plan.Objective = rate(a.planner.problem, a.late.plan)
+	best := a.closest()
+	a.finish(best)
+	ans.Plan = best.plan
 	for _, alt := range ans.Alternatives {
 		if alt.Kind != AltLaterDate && alt.Kind != AltFewer {
 			ans.Verdict, ans.Plan = YesIf, alt.Plan
@@ -71,18 +88,15 @@ func (a *ask) changes(ctx context.Context, ans *Answer) error {
 }
 
 // minimumCure offers to wrap near the minimum cure, moving nothing.
-func (a *ask) minimumCure(ctx context.Context) (*Alternative, error) {
-	for _, po := range []policy{{last: a.order.ID}, {}, {pool: true}, {last: a.order.ID, singles: true}} {
-		po.budget = a.budget
-		d, err := a.planner.plan(ctx, po)
-		if err != nil {
-			return nil, err
+func (a *ask) minimumCure(context.Context) (*Alternative, error) {
+	for _, d := range a.tried {
+		if !a.keeps(d.plan) || !a.inTime(d.plan) {
+			continue
 		}
-		if a.inTime(d.plan) && a.unharmed(d.plan) && a.unmoved(d.plan) {
-			out := d.plan.outcome(a.order.ID)
-			return a.alternative(AltMinimumCure, d.plan, fmt.Sprintf("Wrap %s before the wished-for cure, but not before the minimum: ready on %s.",
-				count(out.CureLess, "day"), on(out.Ready))), nil
-		}
+		a.finish(d)
+		out := d.plan.outcome(a.order.ID)
+		return a.alternative(AltMinimumCure, d.plan, fmt.Sprintf("Wrap %s before the wished-for cure, but not before the minimum: ready on %s.",
+			count(out.CureLess, "day"), on(out.Ready))), nil
 	}
 	return nil, nil //nolint:nilnil // no such alternative
 }
@@ -140,7 +154,11 @@ func (a *ask) extraWindow(ctx context.Context) (*Alternative, error) {
 		}
 		with := *p
 		with.Extra = append(slices.Clone(p.Extra), w)
-		d, err := a.replan(ctx, &with, a.ripe)
+		pl, err := newPlanner(&with)
+		if err != nil {
+			return nil, err
+		}
+		d, err := a.replan(ctx, pl, a.ripe)
 		if err != nil {
 			return nil, err
 		}
@@ -154,40 +172,96 @@ func (a *ask) extraWindow(ctx context.Context) (*Alternative, error) {
 	return nil, nil //nolint:nilnil // no such alternative
 }
 
-// replan plans a changed problem beside the standing plan; nil when the enquiry
-// is not in time there, harms others, or does not meet one more condition.
-func (a *ask) replan(ctx context.Context, p *Problem, also func(*Plan) bool) (*draft, error) {
-	pl, err := newPlanner(p)
-	if err != nil {
-		return nil, err
+// replan plans a changed problem, first beside the standing plan; nil when the
+// enquiry is not in time there, costs others something, or does not meet one more
+// condition.
+func (a *ask) replan(ctx context.Context, pl *planner, also func(*Plan) bool) (*draft, error) {
+	beside := func(po policy) (*draft, error) {
+		po.last, po.quick = a.order.ID, true
+		return pl.beside(ctx, a.stands, po)
 	}
-	for _, po := range []policy{{last: a.order.ID}, {pool: true}} {
-		po.budget = a.budget
-		d, err := pl.plan(ctx, po)
+	anew := func(po policy) (*draft, error) {
+		po.budget, po.quick = 1, true
+		return pl.plan(ctx, po)
+	}
+	for _, try := range []struct {
+		plan func(policy) (*draft, error)
+		policy
+	}{
+		{beside, policy{}},
+		{beside, policy{singles: true}},
+		{beside, policy{hurried: true}},
+		{beside, policy{singles: true, hurried: true}},
+		{anew, policy{last: a.order.ID}},
+		{anew, policy{pool: true}},
+	} {
+		d, err := try.plan(try.policy)
 		if err != nil {
 			return nil, err
 		}
-		if a.inTime(d.plan) && a.unharmed(d.plan) && a.unmoved(d.plan) && (also == nil || also(d.plan)) {
+		if a.inTime(d.plan) && a.keeps(d.plan) && (also == nil || also(d.plan)) {
+			a.finish(d)
 			return d, nil
 		}
 	}
 	return nil, nil //nolint:nilnil // no place is an answer
 }
 
-// with is the problem with the enquiry changed.
-func (a *ask) with(change func(*Order)) *Problem {
+// with plans the enquiry changed.
+func (a *ask) with(change func(*Order)) *planner {
 	p := *a.planner.problem
 	p.Orders = slices.Clone(p.Orders)
 	o := &p.Orders[len(p.Orders)-1]
 	o.Lines = slices.Clone(o.Lines)
 	change(o)
-	return &p
+	return a.planner.of(&p)
+}
+
+// ready lists days on which the enquiry was found to be ready when it costs
+// nobody anything, the first of them first: with the plans that were tried, and
+// beside the standing plan whatever its date, cured for the minimum.
+func (a *ask) ready(ctx context.Context) ([]civil.Date, error) {
+	var out []civil.Date
+	add := func(plan *Plan) {
+		if o := plan.outcome(a.order.ID); o.Short == 0 && !slices.Contains(out, o.Ready) {
+			out = append(out, o.Ready)
+		}
+	}
+	for _, d := range a.tried {
+		if a.keeps(d.plan) {
+			add(d.plan)
+		}
+	}
+	pl := a.with(func(o *Order) { o.NeededBy = a.planner.tl.today.AddDays(o.HandOver) })
+	for _, singles := range []bool{false, true} {
+		d, err := pl.beside(ctx, a.stands, policy{last: a.order.ID, singles: singles, hurried: true, quick: true})
+		if err != nil {
+			return nil, err
+		}
+		add(d.plan)
+	}
+	slices.SortFunc(out, civil.Date.Compare)
+	return out, nil
+}
+
+// soonest offers the first date that works.
+func (a *ask) soonest(ctx context.Context) (*Alternative, error) {
+	days, err := a.ready(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, day := range days {
+		if alt, err := a.dated(ctx, day); err != nil || alt != nil {
+			return alt, err
+		}
+	}
+	return nil, nil //nolint:nilnil // it is never ready
 }
 
 // laterDate offers the earliest date that works, and one at which the
 // wished-for cure is kept as well.
 func (a *ask) laterDate(ctx context.Context, ans *Answer) error {
-	soonest, err := a.dated(ctx, a.late.plan.outcome(a.order.ID).Ready)
+	soonest, err := a.soonest(ctx)
 	if err != nil || soonest == nil {
 		return err
 	}

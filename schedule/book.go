@@ -12,6 +12,7 @@ type book struct {
 	lots     []*lot
 	dropped  []string
 	problems []Reason
+	shelf    map[string][]Share // who gets the stock, nil where that is as the problem says
 }
 
 // book nets the claims against stock, running and published batches, drops the
@@ -19,7 +20,7 @@ type book struct {
 func (pl *planner) book(po policy) *book {
 	b := &book{}
 	open := pl.claims(po)
-	sources := pl.stock(po)
+	sources := pl.stock(b, po)
 	planned := pl.plannedLots(b)
 	if !po.spare {
 		planned = pl.dropUnneeded(b, planned, open)
@@ -59,7 +60,7 @@ func (l *lot) serve(served []*claim) {
 }
 
 func (pl *planner) runningLot(b *Batch) *lot {
-	return &lot{key: b.ID, design: pl.designs[b.DesignID], batch: b, pinned: b.Pinned}
+	return &lot{key: b.ID, design: pl.designs[b.DesignID], batch: b, pinned: b.Pinned, shares: b.For}
 }
 
 // plannedLots lists the published batches that may still be poured.
@@ -70,7 +71,7 @@ func (pl *planner) plannedLots(b *book) []*lot {
 		if batch.State != Planned {
 			continue
 		}
-		l := &lot{key: batch.ID, design: pl.designs[batch.DesignID], batch: batch, pinned: batch.Pinned}
+		l := &lot{key: batch.ID, design: pl.designs[batch.DesignID], batch: batch, pinned: batch.Pinned, shares: batch.For}
 		l.mixes = pl.publishedMixes(l)
 		if why := pl.unplannable(l.design, pl.sizers[batch.DesignID]); why != "" || len(l.mixes) == 0 {
 			b.dropped = append(b.dropped, batch.ID)
@@ -115,10 +116,7 @@ func (p *Problem) pourable(d *Design, b *Batch) bool {
 
 // source is the pieces of a lot, ready at a given minute.
 func (pl *planner) source(l *lot, ready solve.Time, po policy) *source {
-	s := &source{key: l.key, designID: l.design.ID, ready: ready, spare: po.spare && l.running()}
-	if l.batch != nil {
-		s.shares = l.batch.For
-	}
+	s := &source{key: l.key, designID: l.design.ID, ready: ready, shares: l.shares, spare: po.spare && l.running()}
 	if len(l.mixes) > 0 {
 		s.left = l.mixes[0].sound
 	} else {
@@ -127,11 +125,15 @@ func (pl *planner) source(l *lot, ready solve.Time, po policy) *source {
 	return s
 }
 
-func (pl *planner) stock(po policy) []*source {
+func (pl *planner) stock(b *book, po policy) []*source {
 	var out []*source
 	for _, s := range pl.problem.Stock {
+		shares := s.For
+		if b.shelf != nil {
+			shares = b.shelf[s.ID]
+		}
 		out = append(out, &source{
-			key: s.ID, stock: true, designID: s.DesignID, ready: -solve.Never, left: s.Pieces, shares: s.For, spare: po.spare,
+			key: s.ID, stock: true, designID: s.DesignID, ready: -solve.Never, left: s.Pieces, shares: shares, spare: po.spare,
 		})
 	}
 	return out

@@ -29,7 +29,9 @@
 //
 // Solve repeats this with other ways to pool and cut demand when orders are late
 // and no bound (bound.go) proves that they must be. Promise asks first whether
-// the enquiry fits beside the standing plan, which takes no search at all.
+// the enquiry fits beside the standing plan (beside.go): the accepted orders are
+// planned without it, stay where they are, and it gets what is left. That takes no
+// search, can not harm anybody, and gives a date whatever state the book is in.
 // Reshuffle plans once for each way out and names what it costs whom.
 //
 // # Complexity

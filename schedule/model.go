@@ -28,7 +28,9 @@ type lot struct {
 	mixes    []mix // by mode of the job; new and planned lots only
 	due      civil.Date
 	served   []*claim
-	job      int // index in the core's problem, -1 while it has none
+	shares   []Share   // who is to get its pieces
+	stands   *standing // where it stays, nil for one that is yet to be placed
+	job      int       // index in the core's problem, -1 while it has none
 }
 
 // model is the core's problem together with what its parts mean.
@@ -55,18 +57,28 @@ func newModel(p *Problem, tl *timeline, lots []*lot, po policy) *model {
 		m.core.Calendars = append(m.core.Calendars, tl.open[step])
 	}
 	slices.SortStableFunc(m.lots, m.compare)
-	for _, l := range m.lots {
-		m.addTrial(l)
+	settled := 0
+	for settled < len(m.lots) && m.lots[settled].stands != nil {
+		settled++
 	}
-	for _, l := range m.lots {
-		l.job = len(m.core.Jobs)
-		m.core.Jobs = append(m.core.Jobs, m.job(l))
-	}
+	m.addJobs(m.lots[:settled])
+	m.addJobs(m.lots[settled:])
 	m.core.Goals = m.goals()
 	return m
 }
 
-// compare puts first what already runs, then what a person fixed, then what is
+// addJobs states lots, the trials they wait for first.
+func (m *model) addJobs(lots []*lot) {
+	for _, l := range lots {
+		m.addTrial(l)
+	}
+	for _, l := range lots {
+		l.job = len(m.core.Jobs)
+		m.core.Jobs = append(m.core.Jobs, m.job(l))
+	}
+}
+
+// compare puts first what stands, then what already runs, then what a person fixed, then what is
 // published, then the rest, the lots of the order named last at the end; each
 // by due date, then key.
 func (m *model) compare(a, b *lot) int {
@@ -78,6 +90,8 @@ func (m *model) compare(a, b *lot) int {
 
 func (m *model) class(l *lot) int {
 	switch {
+	case l.stands != nil:
+		return -1
 	case l.running():
 		return 0
 	case l.pinned:
@@ -130,7 +144,9 @@ func (m *model) addTrial(l *lot) {
 	job := solve.Job{Due: solve.Never, Modes: []solve.Mode{{Tasks: []solve.Task{{
 		Calendar: StepTrial.index(), Duration: l.design.TrialMinutes, Uses: oneHand(),
 	}}}}}
-	if at := m.publishedTrial(l.design); !at.IsZero() {
+	if l.stands != nil && l.stands.trial != nil {
+		job.Base = fixedAt(l.stands.trial)
+	} else if at := m.publishedTrial(l.design); !at.IsZero() {
 		start := m.tl.floor(at)
 		job.Base = &solve.Base{Starts: []solve.Time{start}, Moves: []int{m.moveCost(at)}}
 		if start < m.firmEnd {
@@ -160,6 +176,9 @@ const trialCells = 2
 
 // job states one lot.
 func (m *model) job(l *lot) solve.Job {
+	if l.stands != nil {
+		return l.stands.stay()
+	}
 	j := solve.Job{Due: solve.Never, Release: m.tl.now}
 	if !l.due.IsZero() {
 		j.Due = m.tl.dayStart(l.due.AddDays(1))
@@ -194,6 +213,9 @@ func (m *model) plannedModes(l *lot) []solve.Mode {
 		mode.LastResort = l.pinned
 		if m.policy.ripe && l.batch == nil {
 			mode.Lags[1].Min = l.design.CureTarget
+		}
+		if m.policy.hurried && l.batch == nil {
+			hurry(&mode)
 		}
 		out = append(out, mode)
 	}

@@ -134,8 +134,11 @@ type Answer struct {
 	OrderID  string     `json:"order_id"`
 	Ready    civil.Date `json:"ready,omitzero"` // when it would be ready under Plan
 	Deadline civil.Date `json:"deadline,omitzero"`
-	Plan     *Plan      `json:"plan"` // the whole plan with the enquiry in it; for a "yes, if" that of the first alternative that keeps the date, for a "no" the best found
-	Keys     []string   `json:"keys"` // the batches of Plan that serve the enquiry
+	// Plan is the whole plan with the enquiry in it; for a "yes, if" that of the
+	// first alternative that keeps the date, for a "no" the best found. Of the
+	// remake margins only the enquiry's is looked for, here and in Alternatives.
+	Plan *Plan    `json:"plan"`
+	Keys []string `json:"keys"` // the batches of Plan that serve the enquiry
 
 	LastSafePour civil.Date `json:"last_safe_pour,omitzero"` // last day its last batch may be poured and still be in time; zero if none
 	RemakeBy     time.Time  `json:"remake_by,omitzero"`

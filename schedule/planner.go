@@ -34,6 +34,7 @@ type policy struct {
 	spare   bool     // leave alone what nobody was to get of stock and running batches, and drop nothing published
 	told    bool     // be ready by when customers were told, where their pieces are gone
 	avoid   []string // molds that new batches do not use
+	hurried bool     // new batches cure for the minimum
 	last    string   // the order that may only take what the others leave, "" for none
 	quick   bool     // leave the remake margins out
 	budget  int
@@ -73,47 +74,54 @@ func (p *Problem) budget() int {
 // bound does not prove to be late in any plan, under the others; the first of
 // equals is kept.
 func (pl *planner) best(ctx context.Context) (*Plan, error) {
-	best, err := pl.first(ctx)
-	if err != nil || best.Proved && best.Objective.Changes == 0 && best.Objective.CureShort == 0 {
-		return best, err
+	best, err := pl.plan(ctx, policy{budget: 1})
+	if err != nil {
+		return nil, err
 	}
+	if pl.bounded(ctx, best.plan); best.plan.Proved && best.plan.Objective.Changes == 0 && best.plan.Objective.CureShort == 0 {
+		return best.plan, nil
+	}
+	best, err = pl.better(ctx, best, pl.problem.budget(), false)
+	if err != nil {
+		return nil, err
+	}
+	return best.plan, nil
+}
+
+// better searches under each policy for a better plan, until one is proved.
+func (pl *planner) better(ctx context.Context, best *draft, budget int, quick bool) (*draft, error) {
 	for _, po := range []policy{{}, {pool: true}, {singles: true}, {pool: true, singles: true}} {
-		po.budget = pl.problem.budget()
+		po.budget, po.quick = budget, quick
 		found, err := pl.plan(ctx, po)
 		if err != nil {
 			return nil, err
 		}
-		if found.plan.Objective.Compare(best.Objective) < 0 {
-			best = found.plan
-			pl.bounded(ctx, best)
+		if found.plan.Objective.Compare(best.plan.Objective) < 0 {
+			best = found
+			pl.bounded(ctx, best.plan)
 		}
-		if best.Proved {
+		if best.plan.Proved {
 			break
 		}
 	}
 	return best, nil
 }
 
-// first plans without a search.
-func (pl *planner) first(ctx context.Context) (*Plan, error) {
-	d, err := pl.plan(ctx, policy{budget: 1})
-	if err != nil {
-		return nil, err
-	}
-	pl.bounded(ctx, d.plan)
-	return d.plan, nil
-}
-
 // draft is a finished plan with the state it was made in, to ask it more.
 type draft struct {
 	plan     *Plan
+	book     *book
 	model    *model
 	schedule *solve.Schedule
 }
 
 // plan makes lots, places them, and gives their pieces to the orders.
 func (pl *planner) plan(ctx context.Context, po policy) (*draft, error) {
-	b := pl.book(po)
+	return pl.place(ctx, pl.book(po), po)
+}
+
+// place finds times for the lots of a book, and gives their pieces to the orders.
+func (pl *planner) place(ctx context.Context, b *book, po policy) (*draft, error) {
 	m := newModel(pl.problem, pl.tl, b.lots, po)
 	m.core.Budget, m.sizers = po.budget, pl.sizers
 	if po.fresh {
@@ -123,8 +131,9 @@ func (pl *planner) plan(ctx context.Context, po policy) (*draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &draft{model: m, schedule: s}
-	d.plan = pl.read(d, b, po)
+	m.keepCauses(s)
+	d := &draft{book: b, model: m, schedule: s}
+	d.plan = pl.read(d, po)
 	return d, nil
 }
 

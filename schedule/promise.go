@@ -1,6 +1,7 @@
 package schedule
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"time"
@@ -31,9 +32,10 @@ const askBudget = 20
 type ask struct {
 	planner *planner // of the problem with the enquiry accepted
 	order   *Order
-	before  *Plan // without the enquiry
-	budget  int   // 1 while the standing plan is in time as it is
-	late    *draft
+	stands  *draft // the plan without the enquiry
+	before  *Plan  // what it says
+	budget  int    // 1 while the standing plan is in time as it is
+	tried   []*draft
 }
 
 func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
@@ -41,53 +43,72 @@ func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
 	without.Orders = slices.DeleteFunc(slices.Clone(p.Orders), func(o Order) bool { return o.ID == enquiry.ID })
 	with := without
 	enquiry.Accepted = true
-	enquiry.Weight = max(1, enquiry.Weight)
+	enquiry.Weight, enquiry.Told = max(1, enquiry.Weight), civil.Date{} // nobody was told anything yet
 	with.Orders = append(slices.Clone(without.Orders), enquiry)
 	pl, err := newPlanner(&with)
 	if err != nil {
 		return nil, err
 	}
-	base := *pl
-	base.problem = &without
+	base := pl.of(&without)
 	a := &ask{planner: pl, order: &with.Orders[len(with.Orders)-1], budget: 1}
-	before, err := base.plan(ctx, policy{budget: 1, quick: true})
+	a.stands, err = base.plan(ctx, policy{budget: 1, quick: true})
 	if err != nil {
 		return nil, err
 	}
-	a.before = before.plan
-	if base.bounded(ctx, a.before); !a.before.Proved {
+	if base.bounded(ctx, a.stands.plan); !a.stands.plan.Proved {
 		a.budget = min(p.budget(), askBudget)
-		a.before, err = base.best(ctx)
+		a.stands, err = base.better(ctx, a.stands, a.budget, true)
 	}
-	return a, err
+	if err != nil {
+		return nil, err
+	}
+	a.before = a.stands.plan
+	return a, nil
 }
 
-// standing looks for a place beside the standing plan: first with what the
-// accepted orders leave, then with the pieces pooled by due date.
+// of is the planner of a problem that has the same hours, molds and designs, and
+// no later dates than the timeline has room for.
+func (pl *planner) of(p *Problem) *planner {
+	other := *pl
+	other.problem = p
+	return &other
+}
+
+// standing looks for a place beside the standing plan: first where nothing else
+// moves, then with the pieces and the batches of all shared out anew.
 func (a *ask) standing(ctx context.Context) (*draft, error) {
+	for _, po := range []policy{{}, {singles: true}, {hurried: true}, {singles: true, hurried: true}} {
+		po.last, po.quick = a.order.ID, true
+		found, err := a.planner.beside(ctx, a.stands, po)
+		if err != nil || a.fits(found) {
+			return found, err
+		}
+	}
 	for _, po := range []policy{{last: a.order.ID}, {}, {pool: true}, {last: a.order.ID, singles: true}} {
 		po.budget, po.quick = a.budget, true
 		found, err := a.planner.plan(ctx, po)
-		if err != nil {
-			return nil, err
-		}
-		if a.late == nil {
-			a.late = found
-		}
-		if a.inTime(found.plan) && a.unharmed(found.plan) && a.ripe(found.plan) && a.unmoved(found.plan) {
-			return found, nil
+		if err != nil || a.fits(found) {
+			return found, err
 		}
 	}
 	return nil, nil //nolint:nilnil // no place is an answer, not an error
 }
 
+// fits remembers a plan, and reports whether it is a plain yes.
+func (a *ask) fits(d *draft) bool {
+	a.tried = append(a.tried, d)
+	return a.keeps(d.plan) && a.inTime(d.plan) && a.ripe(d.plan)
+}
+
+// keeps reports whether a plan leaves everybody and everything else as well off.
+func (a *ask) keeps(plan *Plan) bool { return a.unharmed(plan) && a.unmoved(plan) }
+
 func (plan *Plan) outcome(orderID string) *OrderOutcome {
-	for i := range plan.Orders {
-		if plan.Orders[i].OrderID == orderID {
-			return &plan.Orders[i]
-		}
+	i, found := slices.BinarySearchFunc(plan.Orders, orderID, func(o OrderOutcome, id string) int { return cmp.Compare(o.OrderID, id) })
+	if !found {
+		return &OrderOutcome{OrderID: orderID, Short: 1}
 	}
-	return &OrderOutcome{OrderID: orderID, Short: 1}
+	return &plan.Orders[i]
 }
 
 func (a *ask) inTime(plan *Plan) bool { return !plan.outcome(a.order.ID).Missed() }
@@ -144,9 +165,7 @@ func (a *ask) yes(d *draft) *Answer {
 	if d == nil {
 		return nil
 	}
-	d.margins()
-	d.explain()
-	d.plan.Objective = rate(a.planner.problem, d.plan)
+	a.finish(d)
 	out := d.plan.outcome(a.order.ID)
 	ans := &Answer{
 		Verdict: Yes, OrderID: a.order.ID, Ready: out.Ready, Deadline: out.Deadline,
@@ -155,6 +174,14 @@ func (a *ask) yes(d *draft) *Answer {
 	ans.LastSafePour = a.lastSafePour(d, ans.Keys)
 	ans.Stages = a.stages(d.plan, ans.Keys)
 	return ans
+}
+
+// finish fills in what a plan says beyond its times: why each step is where it
+// is, and the remake margin of the enquiry.
+func (a *ask) finish(d *draft) {
+	d.margin(a.order.ID)
+	d.explain()
+	d.plan.Objective = rate(a.planner.problem, d.plan)
 }
 
 // lastSafePour is the last day on which the last batch of the enquiry could be

@@ -2,6 +2,8 @@ package schedule_test
 
 import (
 	"context"
+	"slices"
+	"strings"
 	"testing"
 
 	"ripeline/schedule"
@@ -24,6 +26,7 @@ func promised(t *testing.T, p *schedule.Problem, enquiry schedule.Order) *schedu
 	if err != nil {
 		t.Fatal(err)
 	}
+	enquiry.Told = civil.Date{} // it is only asked for
 	check := func(enquiry schedule.Order, extra []schedule.ExtraWindow, plan *schedule.Plan) {
 		t.Helper()
 		with := *p
@@ -134,6 +137,99 @@ func TestPromiseHarmsNobody(t *testing.T) {
 				if after.OrderID == o.OrderID && after.LateDays > o.LateDays {
 					t.Errorf("workshop %d: order %s becomes late", seed, o.OrderID)
 				}
+			}
+		}
+	}
+}
+
+// TestEveryNoHasADate loses batches without choosing a way out, so that accepted
+// orders lack pieces or are late, and asks: a no names the first date found, which
+// is answered otherwise when asked for, and no accepted order is put back by it.
+func TestEveryNoHasADate(t *testing.T) {
+	refused, troubled := 0, 0
+	for seed := range uint64(60) {
+		d := newDice(seed)
+		p := d.workshop()
+		p = d.advance(publish(p, solved(t, "published", p)))
+		if len(p.Batches) > 0 {
+			lost := d.IntN(len(p.Batches))
+			p.Batches = slices.Delete(p.Batches, lost, lost+1)
+		}
+		before := solved(t, "before", p)
+		if before.Objective.Late > 0 {
+			troubled++
+		}
+		enquiry := d.order(p, "q")
+		a := promised(t, p, enquiry)
+		putBack(t, seed, before, a.Plan, p)
+		if a.Verdict != schedule.No {
+			continue
+		}
+		refused++
+		if a.Earliest.IsZero() {
+			if !slices.ContainsFunc(a.Reasons, func(r schedule.Reason) bool { return strings.Contains(r.Text, "lacks pieces") }) {
+				t.Errorf("workshop %d: a no without a date: %v", seed, a.Reasons)
+			}
+			continue
+		}
+		enquiry.NeededBy = a.Earliest
+		again := promised(t, p, enquiry)
+		putBack(t, seed, before, again.Plan, p)
+		if again.Verdict == schedule.No {
+			t.Errorf("workshop %d: the earliest date %s is refused: %v", seed, a.Earliest, again.Reasons)
+		}
+	}
+	if refused < 10 || troubled < 10 {
+		t.Errorf("%d refusals and %d workshops with late orders are too few to tell", refused, troubled)
+	}
+}
+
+// putBack reports accepted orders that are missed worse than without the enquiry.
+func putBack(t *testing.T, seed uint64, before, after *schedule.Plan, p *schedule.Problem) {
+	t.Helper()
+	now := map[string]schedule.OrderOutcome{}
+	for _, o := range after.Orders {
+		now[o.OrderID] = o
+	}
+	for _, o := range before.Orders {
+		if got := now[o.OrderID]; o.Short == 0 && (got.LateDays > o.LateDays || got.Short > 0) {
+			t.Errorf("workshop %d (%d orders): order %s was %d days late, and is now %d, %d short", seed, len(p.Orders), o.OrderID, o.LateDays, got.LateDays, got.Short)
+		}
+	}
+}
+
+// TestEveryNoHasADateBesideALoss asks a workshop whose one mold a lost batch is
+// to be poured in again, too late for its order.
+func TestEveryNoHasADateBesideALoss(t *testing.T) {
+	p := eveningShop()
+	p.Molds[0].Count = 1
+	today := civil.Of(p.Now)
+	for i, days := range []int{20, 60, 70} {
+		id := []string{"lost", "second", "third"}[i]
+		p.Orders = append(p.Orders, schedule.Order{
+			ID: id, Name: id, Accepted: true, Told: today.AddDays(days), NeededBy: today.AddDays(days), Weight: 2,
+			Lines: []schedule.Line{{ID: id + "-l", DesignID: "oat", Pieces: 23}},
+		})
+	}
+	before := solved(t, "before", p)
+	if before.Objective.Late == 0 {
+		t.Fatal("no order is late")
+	}
+	for _, pieces := range []int{10, 60, 200} {
+		for _, days := range []int{5, 30, 40} {
+			a := promised(t, p, asking(p, pieces, days))
+			putBack(t, 0, before, a.Plan, p)
+			if a.Verdict != schedule.No {
+				continue
+			}
+			if a.Earliest.IsZero() || len(a.Alternatives) == 0 {
+				t.Errorf("%d pieces in %d days: no, and no date to offer: %v", pieces, days, a.Reasons)
+				continue
+			}
+			again := promised(t, p, asking(p, pieces, a.Earliest.Sub(today)))
+			putBack(t, 0, before, again.Plan, p)
+			if again.Verdict == schedule.No {
+				t.Errorf("%d pieces: the earliest date %s is refused", pieces, a.Earliest)
 			}
 		}
 	}

@@ -15,8 +15,9 @@ func newKey(i int) string { return fmt.Sprintf("new-%d", i+1) }
 
 // read turns a schedule into a plan: batches by make start, pieces to lines, and
 // what that means for each order.
-func (pl *planner) read(d *draft, b *book, po policy) *Plan {
-	plan := &Plan{Dropped: slices.Sorted(slices.Values(b.dropped)), Problems: b.problems}
+func (pl *planner) read(d *draft, po policy) *Plan {
+	b := d.book
+	plan := &Plan{Dropped: slices.Sorted(slices.Values(b.dropped)), Problems: slices.Clone(b.problems)}
 	d.model.rename(d.schedule)
 	for _, l := range d.model.lots {
 		placed := d.schedule.Jobs[l.job]
@@ -30,7 +31,7 @@ func (pl *planner) read(d *draft, b *book, po policy) *Plan {
 	slices.SortFunc(plan.Batches, func(x, y PlanBatch) int {
 		return cmp.Or(x.Make.From.Compare(y.Make.From), cmp.Compare(x.Key, y.Key))
 	})
-	plan.Allocations = pl.allotPlan(plan, po)
+	plan.Allocations = pl.allotPlan(d, plan, po)
 	plan.Orders = pl.outcomes(plan)
 	d.plan = plan
 	if !po.quick {
@@ -161,12 +162,12 @@ func (m *model) strains(l *lot, placed *solve.Placement) []Reason {
 }
 
 // allotPlan gives the pieces of a plan's batches and of stock to the lines.
-func (pl *planner) allotPlan(plan *Plan, po policy) []Allocation {
+func (pl *planner) allotPlan(d *draft, plan *Plan, po policy) []Allocation {
 	shares := map[string][]Share{}
-	for _, b := range pl.problem.Batches {
-		shares[b.ID] = b.For
+	for _, l := range d.model.lots {
+		shares[l.key] = l.shares
 	}
-	sources := pl.stock(po)
+	sources := pl.stock(d.book, po)
 	for _, b := range plan.Batches {
 		sources = append(sources, &source{
 			key: b.Key, designID: b.DesignID, ready: pl.tl.floor(b.Wrap.To), left: b.Sound, shares: shares[b.Key],

@@ -62,12 +62,15 @@ func (a *ask) proof(d *Design, need int, used []supply) []Reason {
 		}
 	}
 	var out []Reason
+	if shown == nil {
+		day := used[len(used)-1].day
+		return append(out, Reason{Kind: HoldCure, OrderID: a.order.ID, From: a.order.deadline(), To: day, Text: fmt.Sprintf(
+			"What is on the shelf or curing covers the %s, beyond what others are owed, on %s at the earliest, but they have to be ready by %s.",
+			count(need, "piece"), on(day), on(a.order.deadline()))})
+	}
 	if have > 0 {
 		out = append(out, Reason{Kind: HoldFact, OrderID: a.order.ID, Text: fmt.Sprintf(
-			"Of %s asked for, at most %d can come from what is on the shelf or curing.", count(need, "piece"), have)})
-	}
-	if shown == nil {
-		return out
+			"Of %s asked for, at most %d can come from what is on the shelf or curing.", count(need, "piece"), min(have, need))})
 	}
 	return append(out, a.chain(d, shown, pours, d.sound(poured))...)
 }
@@ -97,14 +100,15 @@ func (a *ask) chain(d *Design, f *fill, pours, before int) []Reason {
 
 // reasons tells what held the best plan that was found.
 func (a *ask) reasons(ans *Answer) []Reason {
-	out := a.late.plan.outcome(a.order.ID)
+	best := a.closest().plan
+	out := best.outcome(a.order.ID)
 	var reasons []Reason
-	for _, r := range a.late.plan.Problems {
+	for _, r := range best.Problems {
 		if r.OrderID == a.order.ID {
 			reasons = append(reasons, r)
 		}
 	}
-	if last := a.lastWrapped(a.late.plan); last != nil {
+	if last := a.lastWrapped(best); last != nil {
 		for _, h := range last.Holds {
 			reasons = append(reasons, Reason{Kind: h.Kind, OrderID: a.order.ID, Batch: last.Key, To: out.Ready, Text: h.Text})
 		}

@@ -14,22 +14,30 @@ func (d *draft) margins() {
 	byOrder := d.plan.batchesByOrder(d.model.problem)
 	known := map[remakeKey]solve.Time{}
 	for i := range d.plan.Orders {
-		out := &d.plan.Orders[i]
-		keys := byOrder[out.OrderID]
-		if out.Missed() || len(keys) == 0 {
-			continue
+		d.remakeBy(&d.plan.Orders[i], byOrder, known)
+	}
+}
+
+// margin fills in that of one order.
+func (d *draft) margin(orderID string) {
+	d.remakeBy(d.plan.outcome(orderID), d.plan.batchesByOrder(d.model.problem), map[remakeKey]solve.Time{})
+}
+
+func (d *draft) remakeBy(out *OrderOutcome, byOrder map[string][]*PlanBatch, known map[remakeKey]solve.Time) {
+	batches := byOrder[out.OrderID]
+	if out.Missed() || len(batches) == 0 {
+		return
+	}
+	first := solve.Never
+	for _, b := range batches {
+		start := d.remakeStart(b, out.Deadline, known)
+		if start < d.model.tl.ceil(b.Cut.To) {
+			start = d.model.tl.now - 1
 		}
-		first := solve.Never
-		for _, b := range keys {
-			start := d.remakeStart(b, out.Deadline, known)
-			if start < d.model.tl.ceil(b.Cut.To) {
-				start = d.model.tl.now - 1
-			}
-			first = min(first, start)
-		}
-		if first >= d.model.tl.now {
-			out.RemakeBy = d.model.tl.at(first)
-		}
+		first = min(first, start)
+	}
+	if first >= d.model.tl.now {
+		out.RemakeBy = d.model.tl.at(first)
 	}
 }
 
