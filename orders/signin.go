@@ -56,8 +56,8 @@ func checkPassword(c *Check, field, password string) {
 // password is looked at, after 5 failures of the email or 20 of the address
 // within 15 minutes.
 func (b *Book) SignIn(ctx context.Context, email, password, addr string) (Person, Actor, error) {
-	email = strings.TrimSpace(email)
-	workshop, p, err := b.signInPerson(ctx, email, addr)
+	email, at := strings.TrimSpace(email), b.now()
+	workshop, p, err := b.signInPerson(ctx, email, addr, at)
 	if err != nil {
 		return Person{}, Actor{}, err
 	}
@@ -69,27 +69,30 @@ func (b *Book) SignIn(ctx context.Context, email, password, addr string) (Person
 	if err != nil {
 		return Person{}, Actor{}, fmt.Errorf("sign in: %w", err)
 	}
-	ok := fits && known
-	err = b.store.System(ctx, func(tx SystemTx) error { return tx.AddSignIn(ctx, email, addr, ok, b.now()) })
-	switch {
-	case err != nil:
-		return Person{}, Actor{}, err
-	case !ok:
+	if !fits || !known {
 		return Person{}, Actor{}, fmt.Errorf("%w: the e-mail address or the password is wrong", ErrSignIn)
+	}
+	err = b.store.System(ctx, func(tx SystemTx) error { return tx.SignInSucceeded(ctx, email, addr, at) })
+	if err != nil {
+		return Person{}, Actor{}, err
 	}
 	return p, p.actor(workshop), nil
 }
 
 // signInPerson finds who is signing in, the zero Person when unknown, unless
-// the attempt has to wait.
-func (b *Book) signInPerson(ctx context.Context, email, addr string) (workshop string, p Person, err error) {
+// the attempt has to wait. The attempt counts as a failure from here on, for
+// its password takes a while to check and others must not slip past meanwhile.
+func (b *Book) signInPerson(ctx context.Context, email, addr string, at time.Time) (workshop string, p Person, err error) {
 	err = b.store.System(ctx, func(tx SystemTx) error {
-		byEmail, byAddr, err := tx.SignInFailures(ctx, email, addr, b.now().Add(-signInWindow))
+		byEmail, byAddr, err := tx.SignInFailures(ctx, email, addr, at.Add(-signInWindow))
 		if err != nil {
 			return err
 		}
 		if byEmail >= maxByEmail || byAddr >= maxByAddr {
 			return fmt.Errorf("%w: wait %d minutes, then try again", ErrThrottled, int(signInWindow.Minutes()))
+		}
+		if err := tx.AddSignIn(ctx, email, addr, at); err != nil {
+			return err
 		}
 		workshop, p, err = tx.PersonByEmail(ctx, email)
 		if errors.Is(err, ErrNotFound) {

@@ -149,8 +149,11 @@ type SystemTx interface {
 	SetSecret(ctx context.Context, name string, value []byte) error // nil deletes
 
 	// SignInFailures counts failures since then for an email and for an address.
+	// Until the transaction ends nobody else counts, so that attempts made at
+	// once see each other.
 	SignInFailures(ctx context.Context, email, addr string, since time.Time) (byEmail, byAddr int, err error)
-	AddSignIn(ctx context.Context, email, addr string, ok bool, at time.Time) error
+	AddSignIn(ctx context.Context, email, addr string, at time.Time) error       // a failure until it is said to be none
+	SignInSucceeded(ctx context.Context, email, addr string, at time.Time) error // of one added with the same
 
 	// AddDeliveries inserts those whose (person, date, kind, slot) is new, and
 	// moves known ones that nobody has claimed yet to their new DueAt.

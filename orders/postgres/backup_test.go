@@ -60,7 +60,7 @@ func TestBackupComesBack(t *testing.T) {
 	source := open(t, from.AppURL)
 	system(t, source, func(tx orders.SystemTx) error {
 		return errors.Join(tx.SetSecret(t.Context(), "session-key", []byte{0, 1, 255}),
-			tx.AddSignIn(t.Context(), "maud@example.org", "10.0.0.1", false, noon(3, 1)))
+			tx.AddSignIn(t.Context(), "maud@example.org", "10.0.0.1", noon(3, 1)))
 	})
 	file := dump(t, source)
 	for name, url := range roles(t, from) {

@@ -39,8 +39,16 @@ const (
 	signInLife = 24 * time.Hour
 )
 
+// signInLock is held while the failed sign-ins are counted and one is added.
+const signInLock = 0x52495353 // "RISS"
+
 // SignInFailures implements orders.SystemTx.
 func (s *systemTx) SignInFailures(ctx context.Context, email, addr string, since time.Time) (byEmail, byAddr int, err error) {
+	// The lock is a statement of its own, for the next one sees what was
+	// committed while this one waited.
+	if _, err := s.exec(ctx, `SELECT pg_advisory_xact_lock($1)`, signInLock); err != nil {
+		return 0, 0, fmt.Errorf("wait to count failed sign-ins: %w", err)
+	}
 	err = s.one(ctx, `SELECT
 			(SELECT count(*) FROM sign_ins WHERE NOT ok AND email = $1 AND at >= $3),
 			(SELECT count(*) FROM sign_ins WHERE NOT ok AND addr = $2 AND at >= $3)`,
@@ -52,14 +60,25 @@ func (s *systemTx) SignInFailures(ctx context.Context, email, addr string, since
 }
 
 // AddSignIn implements orders.SystemTx, and forgets those of the day before.
-func (s *systemTx) AddSignIn(ctx context.Context, email, addr string, ok bool, at time.Time) error {
+func (s *systemTx) AddSignIn(ctx context.Context, email, addr string, at time.Time) error {
 	_, err := s.exec(ctx, `DELETE FROM sign_ins WHERE at < $1`, at.Add(-signInLife))
 	if err == nil {
-		_, err = s.exec(ctx, `INSERT INTO sign_ins (at, email, addr, ok) VALUES ($1, $2, $3, $4)`,
-			at, attempted(email, maxEmail), attempted(addr, maxAddr), ok)
+		_, err = s.exec(ctx, `INSERT INTO sign_ins (at, email, addr, ok) VALUES ($1, $2, $3, false)`,
+			at, attempted(email, maxEmail), attempted(addr, maxAddr))
 	}
 	if err != nil {
 		return fmt.Errorf("note a sign-in: %w", err)
+	}
+	return nil
+}
+
+// SignInSucceeded implements orders.SystemTx.
+func (s *systemTx) SignInSucceeded(ctx context.Context, email, addr string, at time.Time) error {
+	_, err := s.exec(ctx, `UPDATE sign_ins SET ok = true WHERE id = (SELECT id FROM sign_ins
+			WHERE NOT ok AND email = $1 AND addr = $2 AND at = $3 LIMIT 1 FOR UPDATE SKIP LOCKED)`,
+		attempted(email, maxEmail), attempted(addr, maxAddr), at)
+	if err != nil {
+		return fmt.Errorf("note a sign-in that succeeded: %w", err)
 	}
 	return nil
 }

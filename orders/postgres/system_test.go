@@ -170,10 +170,11 @@ func TestSignInFailuresAreCounted(t *testing.T) {
 	long := strings.Repeat("é", 400) + "\x00\xff"
 	system(t, s, func(tx orders.SystemTx) error {
 		return errors.Join(
-			tx.AddSignIn(t.Context(), "Maud@example.org", "10.0.0.1", false, start),
-			tx.AddSignIn(t.Context(), "maud@example.org", "10.0.0.1", false, start.Add(time.Minute)),
-			tx.AddSignIn(t.Context(), "maud@example.org", "10.0.0.1", true, start.Add(time.Minute)),
-			tx.AddSignIn(t.Context(), long, "10.0.0.1", false, start.Add(2*time.Minute)),
+			tx.AddSignIn(t.Context(), "Maud@example.org", "10.0.0.1", start),
+			tx.AddSignIn(t.Context(), "maud@example.org", "10.0.0.1", start.Add(time.Minute)),
+			tx.AddSignIn(t.Context(), "maud@example.org", "10.0.0.1", start.Add(time.Minute)),
+			tx.SignInSucceeded(t.Context(), "Maud@example.org", "10.0.0.1", start.Add(time.Minute)),
+			tx.AddSignIn(t.Context(), long, "10.0.0.1", start.Add(2*time.Minute)),
 		)
 	})
 	for _, c := range []struct {
@@ -195,7 +196,7 @@ func TestSignInFailuresAreCounted(t *testing.T) {
 		})
 	}
 	system(t, s, func(tx orders.SystemTx) error {
-		if err := tx.AddSignIn(t.Context(), "x", "y", false, start.Add(25*time.Hour)); err != nil {
+		if err := tx.AddSignIn(t.Context(), "x", "y", start.Add(25*time.Hour)); err != nil {
 			return err
 		}
 		byEmail, byAddr, err := tx.SignInFailures(t.Context(), "maud@example.org", "10.0.0.1", start)
