@@ -143,7 +143,7 @@ func SolveDays(ctx context.Context, p *DaysProblem, budget int) (*DaysPlan, erro
 	answer, err := chain.Solve(ctx, &p.core, budget)
 	var none *chain.InfeasibleError
 	if errors.As(err, &none) {
-		return nil, &InfeasibleError{none.Reason}
+		return nil, &InfeasibleError{p.reason(none)}
 	}
 	if err != nil {
 		return nil, err

@@ -3,7 +3,7 @@ package chain
 // Rounds of price changes at the root and at other nodes.
 const (
 	rootRounds = 800
-	nodeRounds = 50
+	nodeRounds = 20
 )
 
 // unit is the fixed-point one of the excess of a row.
@@ -15,7 +15,7 @@ const unit = 256
 // 1969), and shortens when it does not help (Held, Wolfe and Crowder 1974).
 func (s *solver) bound(st *state, rounds int) (int64, bool) {
 	s.mean.reset()
-	passed := int64(s.limit[s.stage]) * s.scale
+	passed := s.passing()
 	top, length, idle := -far, int64(unit), 0
 	clear(s.push)
 	for range rounds {
@@ -34,7 +34,10 @@ func (s *solver) bound(st *state, rounds int) (int64, bool) {
 		}
 		if s.fits() {
 			s.offerPicks()
-			passed = int64(s.limit[s.stage]) * s.scale
+			if s.halt {
+				return total, true
+			}
+			passed = s.passing()
 		}
 		if length < 2 || !s.step(passed+s.scale-total, length) {
 			break
@@ -60,8 +63,12 @@ func (s *solver) fits() bool {
 func (s *solver) step(gap, length int64) bool {
 	var norm int64
 	for r, over := range s.excess {
+		if s.y[r] == 0 && over <= 0 && s.push[r] <= 0 {
+			s.push[r] = 0
+			continue
+		}
 		g := over * unit / s.measure[r]
-		g += s.push[r] / 2
+		g += s.push[r] * 7 / 8
 		if s.y[r] == 0 && g < 0 {
 			g = 0
 		}

@@ -59,7 +59,7 @@ const leastDoubt = 0.02
 func (s *solver) considerLate(st *state, i int, best *choice) {
 	c := &s.p.Chains[i]
 	ends := st.days(i, End)
-	if ends.min() > c.Due || ends.max() <= c.Due {
+	if s.stage == anySchedule || ends.min() > c.Due || ends.max() <= c.Due {
 		return
 	}
 	if d := doubt(s.mean.late[i], s.mean.rounds); d > leastDoubt {

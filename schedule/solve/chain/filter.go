@@ -4,7 +4,7 @@ package chain
 // which is total at the present prices, past the limit: no schedule worth
 // finding uses them. It says whether any was dropped.
 func (s *solver) filter(st *state, total int64) bool {
-	spare := int64(s.limit[s.stage])*s.scale - total
+	spare := s.passing() - total
 	changed := false
 	for i := range s.n {
 		before := s.choices(st, i)
@@ -90,14 +90,14 @@ func (s *solver) throughFront(st *state, i int) {
 // throughEnd fills via for ends, after throughFront.
 func (s *solver) throughEnd(st *state, i int) {
 	c := &s.p.Chains[i]
-	shifts := st.days(i, Shift)
+	shifts, ends := st.days(i, Shift), st.days(i, End)
 	reach := far
 	for d := range s.p.Days {
 		if e := d - c.Rest; e >= 0 && shifts.has(e) && s.via.days[Shift][e] < far {
 			reach = min(reach, s.via.days[Shift][e]-s.best[d])
 		}
 		s.via.days[End][d] = far
-		if reach < far && s.tail[d] < far {
+		if reach < far && ends.has(d) {
 			s.via.days[End][d] = reach + s.tail[d]
 		}
 	}

@@ -66,28 +66,27 @@ func (s *solver) evaluate(st *state) int64 {
 	return total
 }
 
-// endCosts fills tail[e], what an end on day e costs, less the store's sum up
-// to the shift; and best[e], the cheapest day from e on.
+// endCosts fills tail[d], what an end on day d costs, with the store's sum up to
+// it; and best[d], the cheapest end from d on, for the days that a shift may ask
+// for.
 func (s *solver) endCosts(st *state, i int) {
 	c := &s.p.Chains[i]
 	ends, effort, load := st.days(i, End), s.cost.effort[i][End], s.cost.load[i]
-	for d := s.p.Days; d <= s.p.Days+c.Rest; d++ {
-		s.best[d], s.bestAt[d] = far, -1
-	}
-	for d := s.p.Days - 1; d >= 0; d-- {
-		s.best[d], s.bestAt[d] = s.best[d+1], s.bestAt[d+1]
-		if !ends.has(d) {
-			s.tail[d] = far
-			continue
+	first, last := st.days(i, Shift).min()+c.Rest, max(ends.max(), st.days(i, Shift).max()+c.Rest)
+	prices := s.y[s.atEffort(0):s.atEffort(s.p.Days)]
+	best, at := far, -1
+	for d := last; d >= first; d-- {
+		if d < s.p.Days && ends.has(d) {
+			cost := prices[d]*effort[d] + load*s.storeSum[d]
+			if over := d - c.Due; over > 0 {
+				cost += s.charge[0]*int64(c.Weight) + s.charge[1]*int64(over)
+			}
+			s.tail[d] = cost
+			if cost <= best {
+				best, at = cost, d
+			}
 		}
-		cost := s.y[s.atEffort(d)]*effort[d] + load*s.storeSum[d]
-		if over := d - c.Due; over > 0 {
-			cost += s.charge[0]*int64(c.Weight) + s.charge[1]*int64(over)
-		}
-		s.tail[d] = cost
-		if cost <= s.best[d] {
-			s.best[d], s.bestAt[d] = cost, d
-		}
+		s.best[d], s.bestAt[d] = best, at
 	}
 }
 
@@ -158,20 +157,20 @@ func (s *solver) baseCost(i int) int64 {
 // balance fills excess with what the picked places take beyond each capacity
 // and limit.
 func (s *solver) balance() {
-	for r := range s.excess {
-		s.excess[r] = -s.capacity[r]
+	clear(s.excess)
+	for i := range s.n {
+		at := s.picks[i].place
+		s.excess[s.atKind(at.Kind, at.At[Start])]++
+		s.excess[s.atKind(at.Kind, at.At[Shift])]--
+		s.excess[s.atStore(at.At[Shift])] += s.cost.load[i]
+		s.excess[s.atStore(at.At[End])] -= s.cost.load[i]
 	}
-	for l := range s.stage {
-		s.excess[s.atLevel(l)] = -int64(s.limit[l])
+	for k := range len(s.p.Kinds) + 1 { // the store comes after the kinds
+		from := s.atKind(k, 0)
+		addUp(s.excess[from : from+s.p.Days])
 	}
 	for i := range s.n {
 		at := s.picks[i].place
-		for d := at.At[Start]; d < at.At[Shift]; d++ {
-			s.excess[s.atKind(at.Kind, d)]++
-		}
-		for d := at.At[Shift]; d < at.At[End]; d++ {
-			s.excess[s.atStore(d)] += s.cost.load[i]
-		}
 		for step, d := range at.At {
 			s.excess[s.atEffort(d)] += s.cost.effort[i][step][d]
 		}
@@ -179,5 +178,20 @@ func (s *solver) balance() {
 		for l := range s.stage {
 			s.excess[s.atLevel(l)] += int64(v[l])
 		}
+	}
+	for r, c := range s.capacity {
+		s.excess[r] -= c
+	}
+	for l := range s.stage {
+		s.excess[s.atLevel(l)] -= int64(s.limit[l])
+	}
+}
+
+// addUp turns changes from day to day into levels.
+func addUp(a []int64) {
+	var sum int64
+	for d, change := range a {
+		sum += change
+		a[d] = sum
 	}
 }

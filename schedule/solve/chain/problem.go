@@ -83,11 +83,6 @@ type Answer struct {
 	Work      int  // chains priced by the search
 }
 
-// InfeasibleError says why a problem has no schedule.
-type InfeasibleError struct{ Reason string }
-
-func (e *InfeasibleError) Error() string { return e.Reason }
-
 // NotFoundError says that the search ended before it found a schedule or a
 // proof that there is none.
 type NotFoundError struct{ Work int }

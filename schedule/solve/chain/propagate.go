@@ -219,7 +219,7 @@ func (s *solver) meetGoals(st *state) (changed, ok bool) {
 			return false, false
 		}
 	}
-	for i := range s.n {
+	for i := 0; i < s.n && s.stage != anySchedule; i++ {
 		if s.meetGoal(st, i, sum) {
 			changed = true
 		}

@@ -44,6 +44,7 @@ type solver struct {
 	until             []int
 	scratch, scratch2 set
 	order             []int
+	trial             []Place
 	builder           *builder
 	pool              []*node
 }
@@ -91,6 +92,7 @@ func newSolver(ctx context.Context, p *Problem, budget int, root *state) *solver
 	}
 	s.via.kinds = make([]int64, len(p.Kinds))
 	s.picks, s.order, s.until = make([]priced, s.n), make([]int, s.n), make([]int, p.Days+1)
+	s.trial = make([]Place, s.n)
 	s.mean, s.use = newMeans(s.n, len(p.Kinds)), newUse(len(p.Kinds), p.Days)
 	s.scratch, s.scratch2 = make(set, root.words), make(set, root.words)
 	s.setRows()
@@ -114,83 +116,90 @@ func (s *solver) setRows() {
 	s.measure[s.atLevel(1)] = 8
 }
 
-// Shares of the budget for the first schedules and for each level.
+// Effort spent on schedules before any proof.
 const (
-	firstTries = 200
-	firstTurns = 3000
+	firstTries = 200  // orders of insertion, until one fits
+	firstTurns = 3000 // of neighbourhood search
 )
 
+// Levels beside those of Value.
+const anySchedule = -1 // only whether there is one
+
 func (s *solver) solve(root *state) (*Answer, error) {
-	s.setLimits()
-	if !s.propagate(root) {
-		return nil, &InfeasibleError{"there is no way to fit everything in"}
+	if found, err := s.first(root); err != nil {
+		return nil, err
+	} else if !found {
+		return nil, s.explain()
 	}
-	r := rand.New(rand.NewPCG(1, 2))
-	s.sumPrices()
-	s.builder.begin(r, firstTries)
-	if s.found {
-		s.builder.search(r, firstTurns)
-	}
+	s.builder.search(rand.New(rand.NewPCG(1, 2)), firstTurns)
 	answer := &Answer{Proved: true}
 	for level := range levels {
-		if done, err := s.decide(root, level, answer); err != nil {
+		proved, err := s.decide(root, level)
+		if err != nil {
 			return nil, err
-		} else if !done {
-			answer.Proved = false
+		}
+		answer.Proved = answer.Proved && proved
+		if level == 0 {
+			answer.LateBound = s.lateBound(proved)
 		}
 	}
 	answer.Places, answer.Value, answer.Work = s.places, s.value, s.work
 	return answer, nil
 }
 
-// setLimits lets any schedule pass.
-func (s *solver) setLimits() {
-	s.limit = [levels]int{0, s.n * s.p.Days, s.n}
-	for i := range s.p.Chains {
-		s.limit[0] += s.p.Chains[i].Weight
+// first looks for any schedule; false means that it is proved that there is none.
+func (s *solver) first(root *state) (bool, error) {
+	s.stage, s.scale = anySchedule, 1<<20
+	if !s.propagate(root) {
+		return false, nil
 	}
-}
-
-// decide finds the least of one level with the levels before at their limits,
-// and says whether it is proved.
-func (s *solver) decide(root *state, level int, answer *Answer) (bool, error) {
-	s.stage, s.halt, s.open = level, false, far
-	s.allow(level)
-	if s.found && s.value.fields()[level] == 0 {
-		s.limit[level] = 0
+	s.sumPrices()
+	s.builder.begin(rand.New(rand.NewPCG(3, 4)), firstTries)
+	if s.found {
 		return true, nil
 	}
-	clear(s.y)
 	s.explore(root, s.y, 0, 0)
 	if err := s.ctx.Err(); err != nil {
 		return false, err
 	}
-	if !s.found {
-		if s.halt {
-			return false, &NotFoundError{s.work}
-		}
-		return false, &InfeasibleError{"there is no way to fit everything in: every case was tried"}
+	if !s.found && s.work >= s.budget {
+		return false, &NotFoundError{s.work}
 	}
-	if level == 0 {
-		answer.LateBound = s.value.Late
-		if s.halt {
-			answer.LateBound = min(s.value.Late, int((s.open+s.scale-1)/s.scale))
-		}
-	}
-	s.limit[level] = s.value.fields()[level]
-	return !s.halt, nil
+	return s.found, nil
 }
 
-// allow sets the limit of a level to one better than the best schedule, and the
-// scale so that the numbers stay small.
-func (s *solver) allow(level int) {
-	if s.found {
-		s.limit[level] = s.value.fields()[level] - 1
+// decide finds the least of one level with the levels before at their limits,
+// and says whether it is proved.
+func (s *solver) decide(root *state, level int) (bool, error) {
+	s.stage, s.halt, s.open = level, false, far
+	best := s.value.fields()[level]
+	if best > 0 {
+		s.limit[level] = best - 1
+		s.scale = 1 << 20
+		for s.scale > 1 && s.scale*int64(best) > 1<<31 {
+			s.scale >>= 1
+		}
+		clear(s.y)
+		s.explore(root, s.y, 0, 0)
 	}
-	s.scale = 1 << 20
-	for s.scale > 1 && s.scale*int64(s.limit[level]+1) > 1<<31 {
-		s.scale >>= 1
+	s.limit[level] = s.value.fields()[level]
+	return !s.halt, s.ctx.Err()
+}
+
+// lateBound is what no schedule can be less late than.
+func (s *solver) lateBound(proved bool) int {
+	if proved {
+		return s.value.Late
 	}
+	return min(s.value.Late, int((s.open+s.scale-1)/s.scale))
+}
+
+// passing is what a bound must exceed to rule out a schedule worth finding.
+func (s *solver) passing() int64 {
+	if s.stage == anySchedule {
+		return 0
+	}
+	return int64(s.limit[s.stage]) * s.scale
 }
 
 // offer keeps a copy of a schedule that is better than the best.
@@ -200,114 +209,29 @@ func (s *solver) offer(places []Place) {
 		return
 	}
 	s.places, s.value, s.found = append(s.places[:0], places...), v, true
-	before := v.fields()
+	if s.stage == anySchedule {
+		s.halt = true
+		return
+	}
+	fields := v.fields()
 	for l := range s.stage {
-		if before[l] > s.limit[l] {
+		if fields[l] > s.limit[l] {
 			return
 		}
 	}
-	s.limit[s.stage] = min(s.limit[s.stage], before[s.stage]-1)
+	s.limit[s.stage] = min(s.limit[s.stage], fields[s.stage]-1)
 }
 
 func (s *solver) offerPicks() {
-	places := s.order2()
-	s.offer(places)
-}
-
-func (s *solver) order2() []Place {
-	places := make([]Place, s.n)
-	for i := range places {
-		places[i] = s.picks[i].place
+	for i := range s.trial {
+		s.trial[i] = s.picks[i].place
 	}
-	return places
-}
-
-// explore searches a state: what is left of it after propagation, bound and
-// filter is split in two, and both sides are searched. inherited is the bound
-// of the state above.
-func (s *solver) explore(above *state, prices []int64, depth int, inherited int64) {
-	if s.stopped() {
-		s.open = min(s.open, inherited)
-		return
-	}
-	n := s.nodeAt(depth)
-	copy(n.st.bits, above.bits)
-	copy(n.y, prices)
-	s.expand(n, depth, inherited)
-}
-
-func (s *solver) stopped() bool {
-	if !s.halt && (s.work >= s.budget || s.ctx.Err() != nil) {
-		s.halt = true
-	}
-	return s.halt
-}
-
-func (s *solver) nodeAt(depth int) *node {
-	for len(s.pool) <= depth {
-		st := newState(s.n, s.p.Days, len(s.p.Kinds))
-		s.pool = append(s.pool, &node{st, make([]int64, s.rows())})
-	}
-	return s.pool[depth]
-}
-
-func (s *solver) expand(n *node, depth int, inherited int64) {
-	total, closed := s.close(n, depth)
-	if closed {
-		return
-	}
-	total = max(total, inherited)
-	split := s.choose(&n.st)
-	if split.kind == noSplit {
-		return
-	}
-	for side := range 2 {
-		first := (side == 0) != split.flip
-		child := s.nodeAt(depth + 1)
-		copy(child.st.bits, n.st.bits)
-		s.apply(&child.st, split, first)
-		s.explore(&child.st, n.y, depth+1, total)
-	}
-}
-
-// close propagates and bounds a state until neither drops anything; it says
-// whether there is nothing left to find in it.
-func (s *solver) close(n *node, depth int) (int64, bool) {
-	rounds := nodeRounds
-	if depth == 0 {
-		rounds = rootRounds
-	}
-	var total int64
-	for {
-		if !s.propagate(&n.st) {
-			return far, true
-		}
-		if n.st.settled(s.n) {
-			s.offerSettled(&n.st)
-			return far, true
-		}
-		copy(s.y, n.y)
-		var passed bool
-		total, passed = s.bound(&n.st, rounds)
-		copy(n.y, s.y)
-		if passed {
-			return far, true
-		}
-		s.builder.buildFromPicks()
-		if total > int64(s.limit[s.stage])*s.scale {
-			return far, true
-		}
-		if !s.filter(&n.st, total) || s.stopped() {
-			return total, false
-		}
-		rounds = nodeRounds / 2
-	}
+	s.offer(s.trial)
 }
 
 func (s *solver) offerSettled(st *state) {
-	places := make([]Place, s.n)
-	for i := range places {
-		places[i] = st.place(i)
+	for i := range s.trial {
+		s.trial[i] = st.place(i)
 	}
-	s.offer(places)
+	s.offer(s.trial)
 }
