@@ -89,7 +89,7 @@ func (v *visitor) explore() addresses {
 			}
 		}
 		for _, link := range page.Find(`main a[href^="/"]`).EachIter() {
-			href, _, _ := strings.Cut(link.AttrOr("href", ""), "?")
+			href, _, _ := strings.Cut(strings.ReplaceAll(link.AttrOr("href", ""), "#", "?"), "?")
 			todo = append(todo, href)
 		}
 	}

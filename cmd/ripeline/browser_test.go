@@ -146,7 +146,7 @@ func yesterday(t testing.TB) string {
 func pourAndCutByPages(p *phone, batch string) {
 	p.t.Helper()
 	p.open(batch)
-	p.shows(".cautions", "never water into lye")
+	p.shows(".cautions", "oggles")
 	p.send(`form[action="`+batch+`/pour"]`, "button", map[string]string{"at": yesterday(p.t)})
 	p.shows(".flash", "Poured: PEB-")
 	chooseIfAsked(p)
@@ -194,12 +194,13 @@ func everyPage(p *phone) {
 	const links = `[...document.querySelectorAll("main a[href^='/']")].map(a => a.getAttribute("href"))`
 	seen := map[string]bool{}
 	for todo := []string{"/today", "/promise", "/plan", "/orders", "/batches", "/proposals", "/start", "/more"}; len(todo) > 0; todo = todo[1:] {
-		kind := kindOfPage(todo[0])
+		path, _, _ := strings.Cut(todo[0], "#") // within a page
+		kind := kindOfPage(path)
 		if seen[kind] {
 			continue
 		}
 		seen[kind] = true
-		p.open(todo[0])
+		p.open(path)
 		todo = append(todo, value[[]string](p, links)...)
 	}
 	if len(seen) < 25 {

@@ -44,7 +44,7 @@ func withProgram(m *testing.M) int {
 	}
 	defer func() { _ = os.RemoveAll(dir) }() // a temporary directory left behind fails no test
 	program = filepath.Join(dir, "ripeline")
-	build := exec.Command("go", "build", "-ldflags", "-X main.version="+testVersion, "-o", program, ".")
+	build := exec.Command("go", "build", "-buildvcs=false", "-ldflags", "-X main.version="+testVersion, "-o", program, ".")
 	if out, err := build.CombinedOutput(); err != nil {
 		fmt.Fprintf(os.Stderr, "go build: %v\n%s", err, out)
 		return 1

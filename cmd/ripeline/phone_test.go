@@ -33,6 +33,7 @@ type phone struct {
 
 	mu     sync.Mutex
 	weight float64 // bytes loaded since the last page was asked for
+	status int64   // of that page
 	faults []string
 }
 
@@ -90,6 +91,10 @@ func (p *phone) watch(event any) {
 		if at := e.Request.URL; !strings.HasPrefix(at, p.base+"/") && !strings.HasPrefix(at, "data:") {
 			p.faults = append(p.faults, "the page asks for "+at)
 		}
+	case *network.EventResponseReceived:
+		if e.Type == network.ResourceTypeDocument {
+			p.status = e.Response.Status
+		}
 	case *network.EventLoadingFinished:
 		p.weight += e.EncodedDataLength
 	case *runtime.EventExceptionThrown:
@@ -127,22 +132,32 @@ func (p *phone) open(path string) {
 	p.load("open "+path, http.StatusOK, chromedp.Navigate(p.base+path))
 }
 
-// load takes steps that lead to a page, and looks at it.
+// load takes steps that lead to another page, and looks at that.
 func (p *phone) load(what string, status int, steps ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
+	const shown = `document.readyState === "complete" ? performance.timeOrigin : 0`
+	before := value[float64](p, shown)
 	p.mu.Lock()
-	p.weight = 0
+	p.weight, p.status = 0, 0
 	p.mu.Unlock()
 	p.call(func(ctx context.Context) error {
-		res, err := chromedp.RunResponse(ctx, steps...)
-		if err != nil {
+		if err := chromedp.Do(ctx, steps...); err != nil {
 			return fmt.Errorf("%s: %w", what, err)
-		}
-		if res.Status != int64(status) {
-			p.t.Fatalf("%s: %s answers %d, want %d: %s", what, res.URL, res.Status, status, p.text("main"))
 		}
 		return nil
 	})
+	await(p.t, "the page after "+what, func() bool {
+		ctx, cancel := context.WithTimeout(p.ctx, patience)
+		defer cancel()
+		now, err := chromedp.Run(ctx, chromedp.Evaluate[float64](shown))
+		return err == nil && now != 0 && now != before // no answer while one page gives way to another
+	})
+	p.mu.Lock()
+	got := p.status
+	p.mu.Unlock()
+	if got != int64(status) {
+		p.t.Fatalf("%s: %s answers %d, want %d: %s", what, value[string](p, `location.pathname`), got, status, p.text("main"))
+	}
 	p.look(what)
 }
 
