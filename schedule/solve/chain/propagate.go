@@ -49,18 +49,18 @@ func (s *solver) certain(st *state, i int, sign int64) {
 // that nothing is left.
 func (s *solver) propagate(st *state) bool {
 	for {
-		s.use.clear()
-		for i := range s.n {
-			if !s.whole(st, i) {
-				return false
-			}
-			s.certain(st, i, 1)
-		}
-		if s.overfull() {
+		if !s.allWhole(st) {
 			return false
 		}
 		changed, ok := s.meetGoals(st)
-		if !ok {
+		if !ok || !s.allWhole(st) {
+			return false
+		}
+		s.use.clear()
+		for i := range s.n {
+			s.certain(st, i, 1)
+		}
+		if s.overfull() {
 			return false
 		}
 		for i := range s.n {
@@ -77,6 +77,15 @@ func (s *solver) propagate(st *state) bool {
 			return true
 		}
 	}
+}
+
+func (s *solver) allWhole(st *state) bool {
+	for i := range s.n {
+		if !s.whole(st, i) {
+			return false
+		}
+	}
+	return true
 }
 
 func (s *solver) whole(st *state, i int) bool {
