@@ -131,6 +131,7 @@ type planGrid struct {
 	Fills         []fillRow
 	FillsTop      int
 	Title         string
+	Fit           int // tenths of its size at which it fits a sheet of paper
 }
 
 type dayMark struct {
@@ -236,7 +237,17 @@ func (v *visit) planGrid(names *shelf, batches []orders.Batch, plan orders.PlanV
 		return nil, err
 	}
 	v.addFills(g, names, l, batches, racks)
+	g.Fit = fitPaper(g.Width)
 	return g, nil
+}
+
+// fitPaper is how many tenths of its size a picture may have on paper, 2 to 9.
+func fitPaper(width int) int {
+	const (
+		paper = 690 // pixels of an upright A4 sheet between its margins
+		names = 150
+	)
+	return min(9, max(2, 10*paper/(width+names)))
 }
 
 // ledger spans what there is to draw, within mostDays.

@@ -100,7 +100,7 @@ func deliveryName(kind string, rules []orders.ReminderRule) string {
 func deliveryText(s orders.DeliveryStatus) string {
 	switch s {
 	case orders.DeliveryDue:
-		return "about to be sent"
+		return "to be sent"
 	case orders.DeliverySent:
 		return "sent"
 	case orders.DeliveryShown:

@@ -164,3 +164,12 @@ func TestWeightsOnAShelfAreReadInLargeUnits(t *testing.T) {
 		}
 	}
 }
+
+func TestPlanFitsPaper(t *testing.T) {
+	t.Parallel()
+	for width, want := range map[int]int{100: 9, 540: 9, 1000: 6, 3200: 2, 100000: 2} {
+		if got := fitPaper(width); got != want {
+			t.Errorf("a picture %d wide has %d tenths of its size on paper, want %d", width, got, want)
+		}
+	}
+}

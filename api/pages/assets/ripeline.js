@@ -24,8 +24,9 @@
     });
   }
 
-  // A second tap on a button that is already at work does nothing.
-  for (const form of document.querySelectorAll("form[method=post]")) {
+  // A second tap on a button that is already at work does nothing; the button
+  // shows that it works (see form[data-sent] in the style).
+  for (const form of document.querySelectorAll("form")) {
     form.addEventListener("submit", (event) => {
       if (form.dataset.sent) {
         event.preventDefault();
