@@ -52,8 +52,8 @@ func (p *DaysProblem) alone(c *chain.Chain) string {
 	}
 	for step := range chain.Steps {
 		if day := c.Fixed.At[step]; day != chain.None {
-			return fmt.Sprintf("was %s on day %d, and no open days that are left fit its lags (cut %d to %d days after the pour, wrap at least %d days after the cut)",
-				daysSteps[step], day, c.LagMin, c.LagMax, c.Rest)
+			return fmt.Sprintf("was %s on day %d, and no open days from day %d on fit its lags (cut %d to %d days after the pour, wrap at least %d days after the cut)",
+				daysSteps[step], day, p.core.Today, c.LagMin, c.LagMax, c.Rest)
 		}
 	}
 	return fmt.Sprintf("finds no open days from day %d to the horizon at day %d for its lags (cut %d to %d days after the pour, wrap at least %d days after the cut)",
