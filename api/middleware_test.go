@@ -202,7 +202,7 @@ func TestLargeBodyIsAnswered(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer conn.Close()
+	t.Cleanup(func() { _ = conn.Close() })
 	const size = 10 << 20
 	if _, err := fmt.Fprintf(conn, "POST /api/v1/sign-in HTTP/1.1\r\nHost: here\r\nContent-Type: application/json\r\nContent-Length: %d\r\n\r\n", size); err != nil {
 		t.Fatal(err)
@@ -214,7 +214,7 @@ func TestLargeBodyIsAnswered(t *testing.T) {
 	if err != nil {
 		t.Fatalf("no answer: %v", err)
 	}
-	defer res.Body.Close()
+	t.Cleanup(func() { _ = res.Body.Close() })
 	problemIn(t, res, http.StatusRequestEntityTooLarge)
 }
 

@@ -76,7 +76,7 @@ func TestBadRecordsNameTheirFields(t *testing.T) {
 		"feed of no kind":      {"/feeds", map[string]any{"name": "x", "kind": "everything"}, "body.kind"},
 		"token of no scope":    {"/tokens", map[string]any{"name": "x", "scope": "admin"}, "body.scope"},
 		"short password":       {"/people", map[string]any{"name": "Ilo", "email": "ilo@pools.example", "role": "helper", "password": "short"}, "body.password"},
-		"unknown field":        {"/molds", map[string]any{"nmae": "x"}, "body.nmae"},
+		"unknown field":        {"/molds", map[string]any{"title": "x"}, "body.title"},
 	} {
 		before := s.send(http.MethodGet, c.path, nil).body
 		p := refused(t, s.send(http.MethodPost, c.path, c.body), http.StatusUnprocessableEntity)

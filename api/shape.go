@@ -15,7 +15,7 @@ import (
 // request.
 func filled(_ huma.Context, _ string, v any) (any, error) {
 	if v == nil {
-		return nil, nil
+		return v, nil
 	}
 	out := reflect.New(reflect.TypeOf(v)).Elem()
 	out.Set(reflect.ValueOf(v))

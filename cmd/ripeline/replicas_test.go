@@ -153,7 +153,7 @@ func (r *trial) takeOrder() error {
 		r.mu.Unlock()
 		select {
 		case <-ctx.Done():
-			return fmt.Errorf("order %s is never acknowledged; at last: %v %v", title, got, err)
+			return fmt.Errorf("order %s is never acknowledged; at last %v: %w", title, got, err)
 		case <-again.C:
 		}
 	}

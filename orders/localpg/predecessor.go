@@ -80,7 +80,7 @@ func (h *home) recordedServer() (int, error) {
 	first, _, _ := strings.Cut(string(content), "\n")
 	pid, err := strconv.Atoi(strings.TrimSpace(first))
 	if err != nil || pid < 0 {
-		return 0, nil // PostgreSQL itself explains a damaged file best
+		return 0, nil //nolint:nilerr // PostgreSQL itself explains a damaged file best
 	}
 	return pid, nil
 }

@@ -73,6 +73,7 @@ func serverCommand(h *home, inst installation, acc account, socketDir string, fa
 	for _, setting := range settings(socket, fast) {
 		args = append(args, "-c", setting)
 	}
+	//nolint:noctx // the server outlives the context of its start; Stop ends it
 	cmd := exec.Command(filepath.Join(inst.dir, "postgres"), args...)
 	confine(cmd, acc, via)
 	return cmd, via, nil

@@ -133,7 +133,7 @@ func (c column) arg() (any, error) {
 func checkRefs(prefix string, columns []column) error {
 	var c orders.Check
 	for _, col := range columns {
-		id := ""
+		var id string
 		switch v := col.value.(type) {
 		case *ref:
 			id = string(*v)

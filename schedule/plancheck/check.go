@@ -193,7 +193,7 @@ func (c *checker) checkTimes(b *schedule.PlanBatch, d *schedule.Design, old *sch
 	}
 	if b.State != schedule.Curing {
 		late := b.Cut.From.After(to) || d.CutWindow.Days && b.Cut.From.Equal(to)
-		if b.Cut.From.Before(from) || late && !(b.State == schedule.Poured && c.admits(b.Key, schedule.HoldCut)) {
+		if b.Cut.From.Before(from) || late && (b.State != schedule.Poured || !c.admits(b.Key, schedule.HoldCut)) {
 			c.say("batch %s is cut at %s, outside its window %s to %s", b.Key, b.Cut.From, from, to)
 		}
 		c.checkLength(b, "cut", b.Cut, d.CutFixed, d.CutPer, b.Pieces)
