@@ -234,7 +234,8 @@ func (p *phone) option(name, label string) string {
 	return found
 }
 
-// send fills in the form at a selector and presses a button of it.
+// send fills in the form at a selector and presses a button of it. A box is
+// ticked by any text and cleared by none.
 func (p *phone) send(form, button string, inputs map[string]string) {
 	p.t.Helper()
 	var steps []chromedp.Action[chromedp.Void]
@@ -243,8 +244,10 @@ func (p *phone) send(form, button string, inputs map[string]string) {
 		if p.count(at) == 0 {
 			p.t.Fatalf("the form %s has no input %q", form, name)
 		}
-		if value[string](p, fmt.Sprintf(`document.querySelector(%q).type`, at)) == "checkbox" {
-			steps = append(steps, chromedp.Click(chromedp.CSS(at)))
+		if box := fmt.Sprintf(`document.querySelector(%q)`, at); value[string](p, box+".type") == "checkbox" {
+			if value[bool](p, box+".checked") != (text != "") {
+				steps = append(steps, chromedp.Click(chromedp.CSS(at)))
+			}
 			continue
 		}
 		steps = append(steps, chromedp.SetValue(chromedp.CSS(at), text))
