@@ -23,6 +23,8 @@ type planView struct {
 	Beyond    int // batches that are not drawn, the latest
 	Problems  []string
 	HandOvers []sourceView
+
+	LaterHandOvers int // those that are not listed
 }
 
 // planRow is one batch of the plan in words, for phones and screen readers.
@@ -63,7 +65,11 @@ func (v *visit) planPage() error {
 		return err
 	}
 	for _, t := range plan.Tasks {
-		if t.Kind == orders.TaskHandOver && t.Status == orders.TaskOpen {
+		switch {
+		case t.Kind != orders.TaskHandOver || t.Status != orders.TaskOpen:
+		case len(view.HandOvers) == mostHandOvers:
+			view.LaterHandOvers++
+		default:
 			view.HandOvers = append(view.HandOvers, sourceView{v.words.near(t.Day) + ": " + t.Title, taskHref(t)})
 		}
 	}
@@ -189,7 +195,12 @@ const (
 
 	// mostStrips keeps the page light; one person's workshop seldom has so many
 	// batches under way, and the page of batches lists them all.
-	mostStrips = 36
+	mostStrips = 28
+
+	// mostHandOvers and mostRisks are as many as one looks at; the page of orders
+	// lists them all.
+	mostHandOvers = 20
+	mostRisks     = 12
 )
 
 // ledger maps dates to places on the grid.

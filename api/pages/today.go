@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 
 	"ripeline/orders"
@@ -18,6 +19,7 @@ type todayView struct {
 	Tomorrow  []taskView
 	Ripening  []ripeView
 	Risks     []riskView
+	MoreRisks int // those that are not listed
 	Proposals int
 	Why       string
 	Steps     []startStep // what is still missing before anything can be planned
@@ -73,13 +75,34 @@ func (v *visit) todayPage() error {
 	for _, b := range today.Curing {
 		view.Ripening = append(view.Ripening, v.ripe(names, b))
 	}
-	if view.Risks, err = v.risks(today.Risks); err != nil {
+	risky := worstFirst(today.Risks)
+	if view.MoreRisks = len(risky) - mostRisks; view.MoreRisks > 0 {
+		risky = risky[:mostRisks]
+	}
+	if view.Risks, err = v.risks(risky); err != nil {
 		return err
 	}
 	if view.Steps, err = v.missingSteps(); err != nil {
 		return err
 	}
 	return v.show(http.StatusOK, "today", "Today", view)
+}
+
+// worstFirst puts orders that will be short or late before those that only have
+// no second try; each kind by the day it is ready.
+func worstFirst(outcomes []schedule.OrderOutcome) []schedule.OrderOutcome {
+	out := slices.Clone(outcomes)
+	missed := func(o schedule.OrderOutcome) bool { return o.Short > 0 || o.LateDays > 0 }
+	slices.SortStableFunc(out, func(a, b schedule.OrderOutcome) int {
+		switch {
+		case missed(a) != missed(b) && missed(a):
+			return -1
+		case missed(a) != missed(b):
+			return 1
+		}
+		return a.Ready.Compare(b.Ready)
+	})
+	return out
 }
 
 // missingSteps are the first steps not yet done.

@@ -11,6 +11,10 @@ import (
 	"ripeline/orders"
 )
 
+// mostHandOvers is how many the plan lists before it says how many more there
+// are.
+const mostHandOvers = 20
+
 // maxPage is the most that a page with its style and script may weigh.
 const maxPage = 100_000
 
@@ -75,8 +79,15 @@ func TestPlanOfManyBatchesStaysLight(t *testing.T) {
 	w := newWorld(t)
 	b, a := w.owner()
 	g := w.furnish(a)
+	var err error
+	g.design.Name = strings.Repeat("Oat and honey ", 6) + "bar"
+	g.design, err = w.book.Designs.Change(t.Context(), a, g.design)
+	w.must(err)
 	for i := range 3 {
 		w.order(a, g, 700, 330+i)
+	}
+	for i := range mostHandOvers + 2 {
+		w.order(a, g, 1, 400+i)
 	}
 	plan, err := w.book.Plan(t.Context(), a)
 	w.must(err)
@@ -86,6 +97,9 @@ func TestPlanOfManyBatchesStaysLight(t *testing.T) {
 	weight := len(fetch(b, "ripeline.css")) + len(fetch(b, "ripeline.js"))
 	b.get("/plan")
 	b.wants(http.StatusOK, "main", "later ones are not shown here")
+	if n := b.page.Find("#hand + .plain > li").Length(); n != mostHandOvers {
+		t.Errorf("the plan lists %d to hand over, want %d", n, mostHandOvers)
+	}
 	if size := len(b.body) + weight; size > maxPage {
 		t.Errorf("the plan weighs %d bytes, want at most %d", size, maxPage)
 	}

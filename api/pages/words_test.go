@@ -6,6 +6,7 @@ import (
 
 	"ripeline/calc"
 	"ripeline/orders"
+	"ripeline/schedule"
 	"ripeline/schedule/civil"
 )
 
@@ -171,5 +172,22 @@ func TestPlanFitsPaper(t *testing.T) {
 		if got := fitPaper(width); got != want {
 			t.Errorf("a picture %d wide has %d tenths of its size on paper, want %d", width, got, want)
 		}
+	}
+}
+
+func TestOrdersToWatchBeginWithTheWorst(t *testing.T) {
+	t.Parallel()
+	day := func(d int) civil.Date { return civil.Date{Year: 2026, Month: 12, Day: d} }
+	var got []string
+	for _, o := range worstFirst([]schedule.OrderOutcome{
+		{OrderID: "no second try", Ready: day(5)},
+		{OrderID: "late", Ready: day(20), LateDays: 3},
+		{OrderID: "no second try, sooner", Ready: day(2)},
+		{OrderID: "short", Ready: day(8), Short: 4},
+	}) {
+		got = append(got, o.OrderID)
+	}
+	if want := "short, late, no second try, sooner and no second try"; join(got) != want {
+		t.Errorf("the orders stand as %s, want %s", join(got), want)
 	}
 }
