@@ -3,6 +3,7 @@ package orders
 import (
 	"context"
 	"slices"
+	"strings"
 	"time"
 
 	"ripeline/schedule/civil"
@@ -153,7 +154,7 @@ func forCustomer(ctx context.Context, tx Tx, t Task, e ical.Event) (ical.Event, 
 // event is the task as a calendar entry.
 func (t Task) event() ical.Event {
 	e := ical.Event{
-		UID: t.ID, Kind: string(t.Kind), Summary: t.Title, Description: t.Detail,
+		UID: t.ID, Kind: strings.ReplaceAll(string(t.Kind), "_", "-"), Summary: t.Title, Description: t.Detail,
 		AllDay: t.AllDay, Sequence: t.Sequence, Modified: t.ChangedAt, Status: ical.Confirmed,
 		Busy: !t.AllDay && t.Status != TaskCancelled,
 	}

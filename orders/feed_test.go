@@ -47,12 +47,12 @@ func TestFeedsByKind(t *testing.T) {
 	s.take(s.wants(20, 60))
 	b := s.batches(orders.BatchPlanned)[0]
 	f, text := s.read(all.Secret)
-	for _, kind := range []string{"make", "cut", "cure", "wrap", "hand_over"} {
-		if kinds(f)[kind] != 1 {
-			t.Errorf("%d events %s in the feed of everything, want 1", kinds(f)[kind], kind)
+	for kind, said := range map[orders.FeedKind]string{"make": "make", "cut": "cut", "cure": "cure", "wrap": "wrap", "hand_over": "hand-over"} {
+		if kinds(f)[said] != 1 || !contains(text, "CATEGORIES:"+said) {
+			t.Errorf("%d events %s in the feed of everything, want 1", kinds(f)[said], said)
 		}
-		one, _ := s.read(s.feed(orders.FeedInput{Name: kind, Kind: orders.FeedKind(kind)}).Secret)
-		if len(one.Events) != 1 || one.Events[0].Kind != kind {
+		one, _ := s.read(s.feed(orders.FeedInput{Name: said, Kind: kind}).Secret)
+		if len(one.Events) != 1 || one.Events[0].Kind != said {
 			t.Errorf("the feed %s holds %v", kind, kinds(one))
 		}
 	}
@@ -107,7 +107,7 @@ func TestOrderFeedShowsOnlyItsOwnDates(t *testing.T) {
 	in.Title = "Secret wedding"
 	s.take(in)
 	f, text := s.read(s.feed(orders.FeedInput{Name: "Your soap", Kind: orders.FeedOrder, OrderID: mine.ID}).Secret)
-	if got := kinds(f); got["cure"] != 1 || got["hand_over"] != 1 || len(f.Events) != 2 {
+	if got := kinds(f); got["cure"] != 1 || got["hand-over"] != 1 || len(f.Events) != 2 {
 		t.Errorf("the customer's feed holds %v, want one cure and the hand-over", got)
 	}
 	for _, private := range []string{"wedding", "OAT-", "pays late", "12 pieces", "11 pieces", "Maré", planPage} {
