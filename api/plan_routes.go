@@ -11,7 +11,14 @@ import (
 )
 
 type taskList struct {
+	Paging
 	From civil.Date `query:"from" doc:"Only tasks whose last day is not before this day"`
+}
+
+func (l taskList) query() orders.ListQuery {
+	q := l.Paging.query()
+	q.From = l.From
+	return q
 }
 
 // problemFile is a planning problem in the planner's own format.
@@ -55,8 +62,9 @@ func (s *server) plan() {
 			return planProblem(b.Problem(ctx, a))
 		})
 	add(s, route{method: http.MethodGet, path: "/tasks", id: "list-tasks", tag: tagPlan, summary: "List the tasks of the published plan"},
-		func(ctx context.Context, a orders.Actor, in *taskList) (*told[orders.Page[orders.Task]], error) {
-			return all(b.Tasks(ctx, a, in.From))
+		func(ctx context.Context, a orders.Actor, in *taskList) (*listed[orders.Task], error) {
+			page, err := b.TaskPage(ctx, a, in.query())
+			return listing(in, page, err)
 		})
 	add(s, route{method: http.MethodPost, path: "/replan", id: "replan", tag: tagPlan, summary: "Plan the book again from now", access: writes, keyed: true},
 		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.PlanChange], error) {

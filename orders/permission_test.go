@@ -48,6 +48,10 @@ func acts() []act {
 			_, err := s.book.Tasks(s.ctx, a, civil.Date{Year: 2026, Month: 1, Day: 1})
 			return err
 		}},
+		{"task page", orders.Viewer, true, func(s *shop, a orders.Actor) error {
+			_, err := s.book.TaskPage(s.ctx, a, orders.ListQuery{})
+			return err
+		}},
 		{"pour", orders.Helper, false, func(s *shop, a orders.Actor) error {
 			_, _, err := s.book.Pour(s.ctx, a, none, 0, orders.PourFact{})
 			return err

@@ -26,10 +26,11 @@ type Store interface {
 type ListQuery struct {
 	Limit  int
 	Cursor string
-	Status string // only records of this status or state
-	Parent string // only records of this order, person, mold or batch
-	Text   string // only records whose name contains this
-	All    bool   // retired ones too
+	Status string     // only records of this status or state
+	Parent string     // only records of this order, person, mold or batch
+	Text   string     // only records whose name contains this
+	All    bool       // retired ones too
+	From   civil.Date // only tasks whose last day is not before this
 }
 
 // Page is part of a list. An empty Next is its end.
@@ -80,8 +81,9 @@ type Tx interface {
 	NextOrderNumber(ctx context.Context) (int, error)
 	NextLot(ctx context.Context, prefix string) (int, error) // 1, 2, ... for lots that begin with prefix
 
-	Tasks(ctx context.Context, from civil.Date) ([]Task, error) // whose last day is not before from, by day, time, id
-	PutTasks(ctx context.Context, tasks []Task) error           // inserts new ids, updates known ones
+	Tasks(ctx context.Context, from civil.Date) ([]Task, error)    // whose last day is not before from, by day, time, id
+	TaskPage(ctx context.Context, q ListQuery) (Page[Task], error) // in the same order
+	PutTasks(ctx context.Context, tasks []Task) error              // inserts new ids, updates known ones
 
 	Revision(ctx context.Context, number int) (PlanRevision, error)
 	Revisions(ctx context.Context, q ListQuery) (Page[PlanRevision], error) // newest first

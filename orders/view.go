@@ -49,6 +49,12 @@ func (b *Book) Tasks(ctx context.Context, a Actor, from civil.Date) ([]Task, err
 	return read(ctx, b, a, func(tx Tx) ([]Task, error) { return tx.Tasks(ctx, from) })
 }
 
+// TaskPage returns a page of the published tasks, as the days go by; q.From
+// leaves out what ended before that day.
+func (b *Book) TaskPage(ctx context.Context, a Actor, q ListQuery) (Page[Task], error) {
+	return read(ctx, b, a, func(tx Tx) (Page[Task], error) { return tx.TaskPage(ctx, q) })
+}
+
 // Problem returns the book as the planner would take it now.
 func (b *Book) Problem(ctx context.Context, a Actor) (*schedule.Problem, error) {
 	return read(ctx, b, a, func(tx Tx) (*schedule.Problem, error) {

@@ -30,6 +30,7 @@ type listing struct {
 	parent string // an expression of type text, compared with ListQuery.Parent
 	text   string // searched for ListQuery.Text
 	live   string // a condition, unless ListQuery.All
+	from   string // a date, compared with ListQuery.From
 }
 
 // sortKey is an expression that is never NULL, and its type.
@@ -97,6 +98,13 @@ func (l listing) filter(p *pageQuery, q orders.ListQuery) error {
 	}
 	if l.live != "" && !q.All {
 		p.and(l.live)
+	}
+	switch {
+	case q.From.IsZero():
+	case l.from == "":
+		c.Add("from", "can not be used with this list; leave it out")
+	default:
+		p.and(l.from+" >= %s::date", q.From)
 	}
 	return c.Err()
 }

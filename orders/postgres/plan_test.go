@@ -43,6 +43,21 @@ func TestTasksComeBackAsStored(t *testing.T) {
 			}
 			return err
 		})
+		paged := []orders.Task{}
+		q := orders.ListQuery{Limit: 1, From: from}
+		for range len(want) + 1 {
+			read(t, s, w.ID, func(tx orders.Tx) error {
+				page, err := tx.TaskPage(t.Context(), q)
+				paged, q.Cursor = append(paged, page.Items...), page.Next
+				return err
+			})
+			if q.Cursor == "" {
+				break
+			}
+		}
+		if !reflect.DeepEqual(paged, want) {
+			t.Errorf("pages of tasks from %s:\n got %+v\nwant %+v", from, paged, want)
+		}
 	}
 }
 

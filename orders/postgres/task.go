@@ -55,6 +55,16 @@ func (t *tx) Tasks(ctx context.Context, from civil.Date) ([]orders.Task, error) 
 	return all, nil
 }
 
+// TaskPage implements orders.Tx.
+func (t *tx) TaskPage(ctx context.Context, q orders.ListQuery) (orders.Page[orders.Task], error) {
+	l := listing{keys: []sortKey{{"day", "date"}, {"coalesce(from_at, '-infinity')", "timestamptz"}, {"id", "uuid"}}, from: "last_day"}
+	page, err := readPage(ctx, t, "tasks", l, taskColumns, q)
+	if err != nil {
+		return page, fmt.Errorf("list tasks: %w", err)
+	}
+	return page, nil
+}
+
 // PutTasks implements orders.Tx. A task without an id gets a random one, for
 // it is shown to calendars.
 func (t *tx) PutTasks(ctx context.Context, tasks []orders.Task) error {
