@@ -161,7 +161,21 @@ type planFile struct {
 // WritePlan writes a plan as JSON, with its difference from what the problem
 // has as published.
 func WritePlan(w io.Writer, p *Problem, plan *Plan) error {
-	return writeJSON(w, planFile{Format: PlanFormat, Words: plan.Objective.Words(), Plan: plan, Diff: DiffPublished(p, plan)})
+	diff := DiffPublished(p, plan)
+	diff.Moves, diff.Late = array(diff.Moves), array(diff.Late)
+	diff.Added, diff.Dropped = array(diff.Added), array(diff.Dropped)
+	out := *plan
+	out.Batches, out.Allocations, out.Orders = array(plan.Batches), array(plan.Allocations), array(plan.Orders)
+	out.Dropped, out.Problems = array(plan.Dropped), array(plan.Problems)
+	return writeJSON(w, planFile{Format: PlanFormat, Words: array(plan.Objective.Words()), Plan: &out, Diff: diff})
+}
+
+// array is s, written as [] rather than null when empty.
+func array[T any](s []T) []T {
+	if s == nil {
+		return []T{}
+	}
+	return s
 }
 
 func writeJSON(w io.Writer, v any) error {

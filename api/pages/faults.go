@@ -25,23 +25,23 @@ type fault struct {
 func faults() []fault {
 	return []fault{
 		{
-			orders.ErrNotFound, http.StatusNotFound, "This page is not here",
+			orders.ErrNotFound, api.StatusOf(orders.ErrNotFound), "This page is not here",
 			"Nothing in this workshop has this address. It may have been removed, or the address was mistyped. Go to Today and look for it from there.",
 		},
 		{
-			orders.ErrForbidden, http.StatusForbidden, "Your role does not allow this",
+			orders.ErrForbidden, api.StatusOf(orders.ErrForbidden), "Your role does not allow this",
 			"Nothing was changed. Ask the owner of the workshop to do it, or to give you another role.",
 		},
 		{
-			orders.ErrConflict, http.StatusConflict, "Someone changed this since you opened it",
+			orders.ErrConflict, api.StatusOf(orders.ErrConflict), "Someone changed this since you opened it",
 			"Your change was not written, so nobody's work is lost. Go back, look at what is there now, and decide again.",
 		},
 		{
-			orders.ErrInvalid, http.StatusUnprocessableEntity, "This could not be accepted",
+			orders.ErrInvalid, api.StatusOf(orders.ErrInvalid), "This could not be accepted",
 			"Nothing was written. Go back and correct it.",
 		},
 		{
-			orders.ErrThrottled, http.StatusTooManyRequests, "Too many attempts",
+			orders.ErrThrottled, api.StatusOf(orders.ErrThrottled), "Too many attempts",
 			"Wait a quarter of an hour, then try again.",
 		},
 		{

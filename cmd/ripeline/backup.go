@@ -34,6 +34,9 @@ func (c backupCmd) Run(ctx context.Context, std streams) (err error) {
 	if _, err := os.Lstat(c.File); err == nil {
 		return fmt.Errorf("%s exists already; choose another name", c.File)
 	}
+	if err := c.existing(); err != nil {
+		return err
+	}
 	db, err := c.open(ctx, slog.New(slog.DiscardHandler))
 	if err != nil {
 		return err

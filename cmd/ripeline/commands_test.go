@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"flag"
 	"net/http"
@@ -280,5 +281,39 @@ func TestDemoIsKept(t *testing.T) {
 	}
 	if plans[0] != plans[1] || passwords[0] != passwords[1] {
 		t.Error("started again, the demo is another")
+	}
+}
+
+// TestMistypedSettingsLeaveNothingBehind gives each command a setting that can
+// not be, and looks whether a database was made all the same.
+func TestMistypedSettingsLeaveNothingBehind(t *testing.T) {
+	for name, c := range map[string]struct {
+		args []string
+		says string
+	}{
+		"backup of nothing":  {[]string{"backup", filepath.Join(t.TempDir(), "b")}, "--data"},
+		"promise of nothing": {[]string{"promise", "--email", "a@b.example", "--design", "X", "--pieces", "1", "--by", "2030-01-01"}, "--data"},
+		"workshop nowhere":   {[]string{"workshop", "--name", "A", "--zone", "UTC", "--owner", "B", "--email", "a@b.example"}, "--data"},
+		"base address":       {[]string{"serve", "--base-url", "soap.example"}, "--base-url"},
+		"sender":             {[]string{"serve", "--smtp-url", "smtp://localhost:25"}, "--mail-from"},
+		"proxy":              {[]string{"serve", "--trust-proxy", "10.0.0.1"}, "--trust-proxy"},
+		"budget":             {[]string{"plan", "--budget=-4", "-"}, "--budget"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Setenv("DATABASE_URL", "")
+			dir := filepath.Join(t.TempDir(), "data")
+			args := c.args
+			if args[0] != "plan" {
+				args = append(args, "--data", dir)
+			}
+			var out bytes.Buffer
+			err := run(t.Context(), args, streams{strings.NewReader("a long password\n"), &out, &out})
+			if err == nil || !strings.Contains(err.Error(), c.says) {
+				t.Errorf("said %v, want it to name %s", err, c.says)
+			}
+			if _, err := os.Stat(dir); err == nil {
+				t.Error("a data directory was made")
+			}
+		})
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"os"
 	"path/filepath"
 	"time"
 
@@ -25,6 +26,18 @@ type database struct {
 type opened struct {
 	store  *postgres.Store
 	server *localpg.Server // nil when not started here
+}
+
+// existing refuses a data directory that holds no database, for commands that
+// only look at one: a mistyped name must not make a new, empty one.
+func (d database) existing() error {
+	if d.DatabaseURL != "" {
+		return nil
+	}
+	if _, err := os.Stat(filepath.Join(d.Data, "postgres")); err != nil {
+		return fmt.Errorf("there is no database in %s; name the right directory with --data", d.Data)
+	}
+	return nil
 }
 
 // urls finds the database, starting the private one unless one is named or

@@ -24,6 +24,9 @@ func (planCmd) Help() string {
 
 // Run prints the plan, its objective and its bound as JSON.
 func (c planCmd) Run(ctx context.Context, std streams) error {
+	if c.Budget < 0 {
+		return errors.New("--budget: must be 0 or more")
+	}
 	in := std.in
 	if c.File != "-" {
 		f, err := os.Open(c.File)

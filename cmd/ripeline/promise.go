@@ -29,6 +29,9 @@ func (c promiseCmd) Run(ctx context.Context, std streams) (err error) {
 	if err != nil {
 		return fmt.Errorf("--by: %w", err)
 	}
+	if err := c.existing(); err != nil {
+		return err
+	}
 	db, err := c.open(ctx, slog.New(slog.DiscardHandler))
 	if err != nil {
 		return err

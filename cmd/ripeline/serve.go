@@ -8,8 +8,11 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
+	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -43,6 +46,26 @@ type service struct {
 	WebhookURL     string   `name:"webhook-url" env:"RIPELINE_WEBHOOK_URL" help:"Where reminders are posted, signed, when no mail server is set." placeholder:"URL"`
 	WebhookSecret  string   `name:"webhook-secret" env:"RIPELINE_WEBHOOK_SECRET" help:"Key of the webhook's signature." placeholder:"SECRET"`
 	LogLevel       string   `name:"log-level" env:"RIPELINE_LOG" enum:"debug,info,warn,error" default:"info" help:"debug, info, warn or error."`
+}
+
+// Validate is asked by the command line before anything is started, so that a
+// mistyped setting leaves no database behind.
+func (s service) Validate() error {
+	if s.BaseURL != "" {
+		u, err := url.Parse(s.BaseURL)
+		if err != nil || u.Host == "" || (u.Scheme != "http" && u.Scheme != "https") || strings.Trim(u.Path, "/") != "" {
+			return fmt.Errorf("--base-url: %q must be http or https with a host and no path, such as https://soap.example", s.BaseURL)
+		}
+	}
+	for _, r := range s.TrustProxy {
+		if _, err := netip.ParsePrefix(r); err != nil {
+			return fmt.Errorf("--trust-proxy: %q must be an address range such as 10.0.0.0/8", r)
+		}
+	}
+	if _, err := s.mailer(slog.New(slog.DiscardHandler)); err != nil {
+		return fmt.Errorf("--smtp-url, --mail-from, --webhook-url, --webhook-secret: %w", err)
+	}
+	return nil
 }
 
 type serveCmd struct{ service }
@@ -102,6 +125,7 @@ func (s service) run(ctx context.Context, std streams, announce announcer) (err 
 	if base == "" {
 		base = "http://" + listener.Addr().String()
 	}
+	log.Info("listening", "addr", listener.Addr().String())
 	book := orders.NewBook(db.store, time.Now)
 	handler, reminders, err := s.assemble(book, db.store, base, log)
 	if err != nil {

@@ -27,6 +27,9 @@ type workshopCmd struct {
 // Run adds the workshop; the owner's password is read from the terminal or
 // from standard input.
 func (c workshopCmd) Run(ctx context.Context, std streams) (err error) {
+	if err := c.existing(); err != nil {
+		return err
+	}
 	password, err := readPassword(std)
 	if err != nil {
 		return err
