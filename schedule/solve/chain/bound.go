@@ -28,7 +28,7 @@ func (s *solver) bound(st *state, rounds int) (int64, bool) {
 		if total > top {
 			top, idle = total, 0
 			copy(s.topY, s.y)
-		} else if idle++; idle == 4 {
+		} else if idle++; idle == 6 {
 			length, idle = length/2, 0
 			copy(s.y, s.topY)
 		}

@@ -44,12 +44,16 @@
 // rounds, at its mean; else a kind.
 //
 // Schedules come from serial insertion by due date, large-neighbourhood search
-// (Shaw 1998) with a fixed seed, and, at each node, insertion in the order in
-// which the relaxation starts its chains.
+// (Shaw 1998) with a fixed seed, in spells through schedules a little worse, and,
+// at each node, insertion in the order in which the relaxation starts its
+// chains. Where the budget ends a level unproved, the search goes on for a while
+// without proofs.
 //
-// Where there is no schedule the same bound has no ceiling, so the search closes
-// soon. The reason is then sought by leaving chains out, and afterwards
-// resources, as long as the rest stays impossible.
+// Whether there is any schedule is decided first, by the same search with nothing
+// to minimise: prices then rise without end where there is none.
+//
+// The reason why there is none is sought by leaving chains out, and afterwards
+// what they share, as long as the rest stays impossible.
 //
 // # Complexity
 //

@@ -194,39 +194,56 @@ func (b *builder) buildFromPicks() {
 	s.offer(b.places)
 }
 
-// search takes chains out of the best schedule and puts them back elsewhere
-// (Shaw 1998), for a number of turns.
+// Turns of the neighbourhood search are taken in spells: in every second one a
+// schedule may be worse than the best by as much late weight as its number in
+// the cycle says.
+const (
+	spell     = 500
+	spellings = 4
+)
+
+// search takes chains out of a schedule and puts them back elsewhere (Shaw
+// 1998), for a number of turns, beginning with the best one.
 func (b *builder) search(r *rand.Rand, turns int) {
 	s := b.s
-	current := append([]Place(nil), s.places...)
-	worth := s.p.value(current)
+	current, v := append([]Place(nil), s.places...), s.value
 	b.load(current)
-	for range turns {
-		if worth == (Value{}) {
+	for turn := range turns {
+		if s.value == (Value{}) || turn%spell == 0 && s.ctx.Err() != nil {
 			return
 		}
-		out := s.order[:0]
-		for len(out) < min(s.n, 2+r.IntN(4)) {
-			if i := r.IntN(s.n); b.placed[i] {
-				b.add(i, current[i], -1)
-				out = append(out, i)
-			}
+		if turn%(2*spell) == 0 { // back to the best
+			copy(current, s.places)
+			v = s.value
+			b.load(current)
 		}
-		if !b.putBack(r, out) {
+		spare := turn / spell % (2 * spellings) * (turn / spell % 2)
+		next, ok := b.reseat(r, current)
+		if !ok || v.Less(next) && next.Late > s.value.Late+spare || spare == 0 && v.Less(next) {
 			b.load(current)
 			continue
 		}
-		v := s.p.value(b.places)
-		if worth.Less(v) {
-			b.load(current)
-			continue
-		}
+		v = next
 		copy(current, b.places)
-		if v.Less(worth) {
-			worth = v
-			s.offer(current)
+		s.offer(current)
+	}
+}
+
+// reseat takes a few chains out and puts them back in another order; false
+// means that one found no place.
+func (b *builder) reseat(r *rand.Rand, current []Place) (Value, bool) {
+	s := b.s
+	out := s.order[:0]
+	for len(out) < min(s.n, 2+r.IntN(4)) {
+		if i := r.IntN(s.n); b.placed[i] {
+			b.add(i, current[i], -1)
+			out = append(out, i)
 		}
 	}
+	if !b.putBack(r, out) {
+		return Value{}, false
+	}
+	return s.p.value(b.places), true
 }
 
 func (b *builder) putBack(r *rand.Rand, out []int) bool {

@@ -116,10 +116,11 @@ func (s *solver) setRows() {
 	s.measure[s.atLevel(1)] = 8
 }
 
-// Effort spent on schedules before any proof.
+// Effort spent on schedules outside the proofs.
 const (
-	firstTries = 200  // orders of insertion, until one fits
-	firstTurns = 3000 // of neighbourhood search
+	firstTries = 200   // orders of insertion, until one fits
+	firstTurns = 3_000 // of neighbourhood search, before any proof
+	laterShare = 50    // budget for each turn of it, where a proof was not finished
 )
 
 // Levels beside those of Value.
@@ -181,6 +182,9 @@ func (s *solver) decide(root *state, level int) (bool, error) {
 		}
 		clear(s.y)
 		s.explore(root, s.y, 0, 0)
+		if s.halt {
+			s.builder.search(rand.New(rand.NewPCG(5, uint64(level))), s.budget/laterShare)
+		}
 	}
 	s.limit[level] = s.value.fields()[level]
 	return !s.halt, s.ctx.Err()
