@@ -28,13 +28,6 @@ func StartOfDay(d Date, loc *time.Location) time.Time {
 	return t
 }
 
-// Exists reports whether the clocks of loc ever show minute m on day d: it is
-// false exactly inside the gap of a forward change.
-func Exists(d Date, m Minute, loc *time.Location) bool {
-	_, gapEnd := locate(d, m, loc)
-	return gapEnd.IsZero()
-}
-
 // locate finds the instant for At. When the local time falls in a gap it also
 // returns the instant the gap ends at, else the zero time.
 //

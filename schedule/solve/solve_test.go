@@ -187,7 +187,7 @@ func TestLatest(t *testing.T) {
 func TestWithout(t *testing.T) {
 	p := machine(1, [3]int{30, 200, 1}, [3]int{20, 300, 1})
 	s := solved(t, p)
-	if pl := s.Without(0).Insert(&p.Jobs[0]); !slices.Equal(pl.Starts, s.Jobs[0].Starts) {
+	if pl := s.Without(0).board.place(&p.Jobs[0], p.Jobs[0].Release, true); !slices.Equal(pl.Starts, s.Jobs[0].Starts) {
 		t.Errorf("put back, the job starts at %v instead of %v", pl.Starts, s.Jobs[0].Starts)
 	}
 }

@@ -1,11 +1,5 @@
 package solve
 
-// Insert finds the best placement of one more job next to a schedule, which
-// stays as it is; nil when there is none. Links of the job are not looked at.
-func (s *Schedule) Insert(job *Job) *Placement {
-	return s.board.place(job, job.Release, true)
-}
-
 // Latest is the last release with which one more job still ends by its due time
 // next to a schedule, which stays as it is; false when none does. It searches
 // backwards from the due time by doubling steps, then by halving, since a later
