@@ -89,6 +89,15 @@ func TestStartOfDay(t *testing.T) {
 	}
 }
 
+func TestExists(t *testing.T) {
+	newYork, spring := zone(t, "America/New_York"), date(t, "2026-03-08")
+	for m, want := range map[civil.Minute]bool{119: true, 120: false, 179: false, 180: true} {
+		if civil.Exists(spring, m, newYork) != want {
+			t.Errorf("%v on %v exists: %v", m, spring, !want)
+		}
+	}
+}
+
 func TestShownTwice(t *testing.T) {
 	for _, c := range []struct {
 		zone, instant string
