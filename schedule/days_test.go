@@ -5,10 +5,12 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"maps"
 	"os"
 	"path/filepath"
 	"reflect"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 
@@ -75,7 +77,8 @@ func dayOptima(t testing.TB) (folder string, optima map[string]schedule.DaysPlan
 func TestWorkshopDays(t *testing.T) {
 	folder, optima := dayOptima(t)
 	proved := 0
-	for name, want := range optima {
+	for _, name := range slices.Sorted(maps.Keys(optima)) {
+		want := optima[name]
 		t.Run(name, func(t *testing.T) {
 			text, err := os.ReadFile(filepath.Join(folder, name+".json"))
 			if err != nil {
@@ -98,7 +101,7 @@ func TestWorkshopDays(t *testing.T) {
 // BenchmarkWorkshopDays plans each outside instance once a round.
 func BenchmarkWorkshopDays(b *testing.B) {
 	folder, optima := dayOptima(b)
-	for name := range optima {
+	for _, name := range slices.Sorted(maps.Keys(optima)) {
 		text, err := os.ReadFile(filepath.Join(folder, name+".json"))
 		if err != nil {
 			b.Fatal(err)

@@ -58,7 +58,7 @@ func checkReason(t *testing.T, name string, p *Problem, e *InfeasibleError) {
 // something happened, and compares each value with the best of all schedules.
 func TestAgainstExhaustiveSearch(t *testing.T) {
 	planned, replanned, impossible := 0, 0, 0
-	for seed := range uint64(400) {
+	for seed := range uint64(200) {
 		r := rand.New(rand.NewPCG(seed, 9))
 		p := workshop(r, 2+r.IntN(3), 11+r.IntN(4))
 		places, ok := against(t, "plan", p)
@@ -74,7 +74,7 @@ func TestAgainstExhaustiveSearch(t *testing.T) {
 		}
 	}
 	t.Logf("%d planned, %d replanned, %d impossible", planned, replanned, impossible)
-	if planned < 100 || replanned < 50 || impossible < 50 {
+	if planned < 60 || replanned < 30 || impossible < 40 {
 		t.Errorf("%d planned, %d replanned, %d impossible: the draw no longer covers all three", planned, replanned, impossible)
 	}
 }
@@ -153,7 +153,7 @@ func TestSmallBudget(t *testing.T) {
 // TestMoreNeverHurts: another unit, a larger store or a longer day makes no
 // proved value worse.
 func TestMoreNeverHurts(t *testing.T) {
-	for seed := range uint64(60) {
+	for seed := range uint64(30) {
 		p := workshop(rand.New(rand.NewPCG(seed, 3)), 5, 18)
 		before, err := Solve(context.Background(), p, 0)
 		if err != nil || !before.Proved {
