@@ -34,7 +34,7 @@ func (e event) at(c *Check, given, before time.Time, step string) time.Time {
 	at := given.UTC().Truncate(time.Second)
 	switch {
 	case at.After(e.now):
-		c.Add("at", "lies in the future; give the time it happened, or none for now")
+		c.Add("at", "lies in the future; give the time it happened, or leave it empty for now")
 	case at.Before(e.now.Add(-longestAgo)):
 		c.Add("at", "lies more than a year back; check the date")
 	case at.Before(before):

@@ -15,7 +15,7 @@ type migrateCmd struct {
 
 // Run brings the schema up to date.
 func (c migrateCmd) Run(ctx context.Context, std streams) (err error) {
-	db, err := c.open(ctx, slog.New(slog.NewTextHandler(std.err, nil)))
+	db, err := c.open(ctx, slog.New(slog.NewTextHandler(std.err, nil)), shared)
 	if err != nil {
 		return err
 	}
@@ -37,7 +37,7 @@ func (c backupCmd) Run(ctx context.Context, std streams) (err error) {
 	if err := c.existing(); err != nil {
 		return err
 	}
-	db, err := c.open(ctx, slog.New(slog.DiscardHandler))
+	db, err := c.open(ctx, slog.New(slog.DiscardHandler), shared)
 	if err != nil {
 		return err
 	}
@@ -71,7 +71,7 @@ func (c restoreCmd) Run(ctx context.Context, std streams) (err error) {
 		return err
 	}
 	defer func() { _ = f.Close() }() // read only: nothing can be lost
-	db, err := c.open(ctx, slog.New(slog.DiscardHandler))
+	db, err := c.open(ctx, slog.New(slog.DiscardHandler), shared)
 	if err != nil {
 		return err
 	}

@@ -227,6 +227,9 @@ func TestPrivateDatabaseIsKept(t *testing.T) {
 		}
 	}
 	s := start(t, "serve", "--data", data)
+	if got := command(t, "", "serve", "--addr", "127.0.0.1:0", "--data", data); got.code != 1 || !strings.Contains(got.err, data) {
+		t.Errorf("a second service on one data directory: %+v", got)
+	}
 	c := setUp(t, s)
 	addWorkshop := func(password, email string) finished {
 		return command(t, password+"\n", "workshop", "--data", data, "--name", "Lee shore", "--zone", zoneName, "--owner", "Ivo", "--email", email)

@@ -40,14 +40,24 @@ func (d database) existing() error {
 	return nil
 }
 
-// urls finds the database, starting the private one unless one is named or
-// already runs: the owner's address, the service's, and the server started.
-func (d database) urls(ctx context.Context, log *slog.Logger) (owner, app string, server *localpg.Server, err error) {
+// sharing says whether a command may use a private database that another
+// ripeline runs. A service may not: it would lose it when the other stops.
+type sharing bool
+
+const (
+	alone  sharing = false
+	shared sharing = true
+)
+
+// urls finds the database, starting the private one unless one is named or,
+// where it may be shared, already runs: the owner's address, the service's, and
+// the server started.
+func (d database) urls(ctx context.Context, log *slog.Logger, share sharing) (owner, app string, server *localpg.Server, err error) {
 	if d.DatabaseURL != "" {
 		return d.DatabaseURL, d.DatabaseURL, nil, nil
 	}
 	dir := filepath.Join(d.Data, "postgres")
-	if s, ok := localpg.Attach(dir); ok {
+	if s, ok := localpg.Attach(dir); ok && bool(share) {
 		return s.URL(localpg.Database, localpg.OwnerRole), s.URL(localpg.Database, localpg.AppRole), nil, nil
 	}
 	s, err := localpg.Start(ctx, localpg.Config{Dir: dir, Log: log})
@@ -59,8 +69,8 @@ func (d database) urls(ctx context.Context, log *slog.Logger) (owner, app string
 
 // open finds the database, brings its schema up to date and opens the book's
 // store. close must be called.
-func (d database) open(ctx context.Context, log *slog.Logger) (*opened, error) {
-	owner, app, server, err := d.urls(ctx, log)
+func (d database) open(ctx context.Context, log *slog.Logger, share sharing) (*opened, error) {
+	owner, app, server, err := d.urls(ctx, log, share)
 	if err != nil {
 		return nil, err
 	}

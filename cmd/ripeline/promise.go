@@ -32,7 +32,7 @@ func (c promiseCmd) Run(ctx context.Context, std streams) (err error) {
 	if err := c.existing(); err != nil {
 		return err
 	}
-	db, err := c.open(ctx, slog.New(slog.DiscardHandler))
+	db, err := c.open(ctx, slog.New(slog.DiscardHandler), shared)
 	if err != nil {
 		return err
 	}

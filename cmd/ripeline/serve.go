@@ -112,7 +112,7 @@ type announcer func(ctx context.Context, book *orders.Book, store *postgres.Stor
 
 func (s service) run(ctx context.Context, std streams, announce announcer) (err error) {
 	log := s.logger(std.err)
-	db, err := s.open(ctx, log)
+	db, err := s.open(ctx, log, alone)
 	if err != nil {
 		return err
 	}

@@ -34,7 +34,7 @@ func (c workshopCmd) Run(ctx context.Context, std streams) (err error) {
 	if err != nil {
 		return err
 	}
-	db, err := c.open(ctx, slog.New(slog.DiscardHandler))
+	db, err := c.open(ctx, slog.New(slog.DiscardHandler), shared)
 	if err != nil {
 		return err
 	}
