@@ -124,7 +124,7 @@ func checkLocal(t fataler, p property, zone *time.Location) {
 		t.Fatalf("%v", err)
 	}
 	d, m := civil.Of(wall), civil.ClockOf(wall)
-	if !civil.Exists(d, m, zone) {
+	if civil.ClockOf(civil.At(d, m, zone).In(zone)) != m {
 		t.Fatalf("%s %s is in a gap of %v", d, m, zone)
 	}
 	if civil.ShownTwice(civil.At(d, m, zone)) {
