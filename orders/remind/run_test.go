@@ -44,7 +44,7 @@ func (idleTx) ClaimDelivery(context.Context, time.Time, time.Duration) (string, 
 
 func runFor(t *testing.T, s *idle, log *slog.Logger, d time.Duration) {
 	t.Helper()
-	r, err := New(Config{Store: s, Mailer: &outbox{}, Now: time.Now, BaseURL: baseURL, Log: log}) //nolint:forbidigo // the bubble's clock
+	r, err := New(Config{Store: s, Mailer: &outbox{}, Now: time.Now, BaseURL: baseURL, Log: log})
 	must(t, err)
 	ctx, stop := context.WithTimeout(t.Context(), d)
 	defer stop()
@@ -108,7 +108,7 @@ func TestAnOutcomeIsWrittenAsSoonAsTheDatabaseIsBack(t *testing.T) {
 		for fails, works := range map[int64]bool{0: true, 4: true, 5: false} {
 			store := &forgetful{}
 			store.fails.Store(fails)
-			r, err := New(Config{Store: store, Mailer: &outbox{}, Now: time.Now, BaseURL: baseURL, Log: slog.New(slog.DiscardHandler)}) //nolint:forbidigo // the bubble's clock
+			r, err := New(Config{Store: store, Mailer: &outbox{}, Now: time.Now, BaseURL: baseURL, Log: slog.New(slog.DiscardHandler)})
 			must(t, err)
 			if err := r.save(t.Context(), orders.Delivery{}); (err == nil) != works {
 				t.Errorf("%d failures: %v", fails, err)
@@ -130,7 +130,7 @@ func TestBackOff(t *testing.T) {
 
 func TestSettings(t *testing.T) {
 	t.Parallel()
-	good := Config{Store: &idle{}, Mailer: &outbox{}, Now: time.Now, BaseURL: baseURL + "/", Log: slog.New(slog.DiscardHandler)} //nolint:forbidigo // never called
+	good := Config{Store: &idle{}, Mailer: &outbox{}, Now: time.Now, BaseURL: baseURL + "/", Log: slog.New(slog.DiscardHandler)}
 	for name, spoil := range map[string]func(*Config){
 		"store": func(c *Config) { c.Store = nil }, "mailer": func(c *Config) { c.Mailer = nil }, "now": func(c *Config) { c.Now = nil },
 		"log": func(c *Config) { c.Log = nil }, "address": func(c *Config) { c.BaseURL = "soap.example" },

@@ -68,6 +68,10 @@ func databases(t *testing.T, c *cluster) (count int) {
 func checkIsolation(t *testing.T, c *cluster) {
 	t.Helper()
 	var built atomic.Int64
+	once := int64(1)
+	if c.server.admin != "" {
+		once = 0 // by a test before this one: they run in random order
+	}
 	t.Run("parallel", func(t *testing.T) {
 		for i := range 6 {
 			t.Run(fmt.Sprint(i), func(t *testing.T) {
@@ -82,7 +86,7 @@ func checkIsolation(t *testing.T, c *cluster) {
 	if t.Failed() || c.failed != nil {
 		return
 	}
-	if got := built.Load(); got != 1 {
+	if got := built.Load(); got != once {
 		t.Errorf("the schema was built %d times", got)
 	}
 	if got := databases(t, c); got != 1 {
