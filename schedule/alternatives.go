@@ -108,7 +108,7 @@ func (a *ask) alternative(kind AlternativeKind, plan *Plan, text string) *Altern
 // moveBatch offers to move published batches outside the firm window.
 func (a *ask) moveBatch(ctx context.Context) (*Alternative, error) {
 	for _, po := range []policy{{}, {fresh: true, pool: true}} {
-		po.budget = a.planner.problem.budget()
+		po.budget = max(a.budget, a.planner.problem.askBudget())
 		d, err := a.planner.plan(ctx, po)
 		if err != nil {
 			return nil, err
@@ -172,35 +172,46 @@ func (a *ask) extraWindow(ctx context.Context) (*Alternative, error) {
 	return nil, nil //nolint:nilnil // no such alternative
 }
 
-// replan plans a changed problem, first beside the standing plan; nil when the
-// enquiry is not in time there, costs others something, or does not meet one more
+// replan plans a changed problem beside the standing plan; nil when the enquiry
+// is not in time there, costs others something, or does not meet one more
 // condition.
 func (a *ask) replan(ctx context.Context, pl *planner, also func(*Plan) bool) (*draft, error) {
-	beside := func(po policy) (*draft, error) {
+	policies := []policy{{}, {singles: true}, {hurried: true}, {singles: true, hurried: true}}
+	if also != nil {
+		policies = policies[:2] // what is hurried is not ripe
+	}
+	for _, po := range policies {
 		po.last, po.quick = a.order.ID, true
-		return pl.beside(ctx, a.stands, po)
-	}
-	anew := func(po policy) (*draft, error) {
-		po.budget, po.quick = 1, true
-		return pl.plan(ctx, po)
-	}
-	for _, try := range []struct {
-		plan func(policy) (*draft, error)
-		policy
-	}{
-		{beside, policy{}},
-		{beside, policy{singles: true}},
-		{beside, policy{hurried: true}},
-		{beside, policy{singles: true, hurried: true}},
-		{anew, policy{last: a.order.ID}},
-		{anew, policy{pool: true}},
-	} {
-		d, err := try.plan(try.policy)
+		d, err := pl.beside(ctx, a.stands, po)
 		if err != nil {
 			return nil, err
 		}
-		if a.inTime(d.plan) && a.keeps(d.plan) && (also == nil || also(d.plan)) {
-			a.finish(d)
+		if a.works(d, also) {
+			return d, nil
+		}
+	}
+	return nil, nil //nolint:nilnil // no place is an answer
+}
+
+// works reports whether a plan has the enquiry in time, costs others nothing, and
+// meets one more condition; such a plan is finished.
+func (a *ask) works(d *draft, also func(*Plan) bool) bool {
+	if !a.inTime(d.plan) || !a.keeps(d.plan) || also != nil && !also(d.plan) {
+		return false
+	}
+	a.finish(d)
+	return true
+}
+
+// anew plans a changed problem as a whole; nil as for replan.
+func (a *ask) anew(ctx context.Context, pl *planner) (*draft, error) {
+	for _, po := range []policy{{last: a.order.ID}, {pool: true}} {
+		po.budget, po.quick = 1, true
+		d, err := pl.plan(ctx, po)
+		if err != nil {
+			return nil, err
+		}
+		if a.works(d, nil) {
 			return d, nil
 		}
 	}
@@ -290,7 +301,11 @@ func (a *ask) dated(ctx context.Context, ready civil.Date) (*Alternative, error)
 		return nil, nil //nolint:nilnil // never ready, so no date to offer
 	}
 	needed := ready.AddDays(a.order.HandOver)
-	d, err := a.replan(ctx, a.with(func(o *Order) { o.NeededBy = needed }), nil)
+	pl := a.with(func(o *Order) { o.NeededBy = needed })
+	d, err := a.replan(ctx, pl, nil)
+	if err == nil && d == nil {
+		d, err = a.anew(ctx, pl)
+	}
 	if err != nil || d == nil {
 		return nil, err
 	}

@@ -3,6 +3,7 @@ package schedule_test
 import (
 	"context"
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -40,7 +41,7 @@ func busyShop(n int) *schedule.Problem {
 }
 
 func BenchmarkSolve(b *testing.B) {
-	for _, n := range []int{10, 100, 1000} {
+	for _, n := range []int{10, 100, 1000, 10000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			p := busyShop(n)
 			b.ReportAllocs()
@@ -52,6 +53,59 @@ func BenchmarkSolve(b *testing.B) {
 				b.ReportMetric(float64(len(plan.Batches)), "batches")
 				b.ReportMetric(float64(plan.Objective.Late), "late")
 			}
+		})
+	}
+}
+
+// filledShop has about n published batches in small molds, n open orders, and, when
+// it is late, more than it can make in time.
+func filledShop(b *testing.B, n int, late bool) *schedule.Problem {
+	p := busyShop(n)
+	for i := range p.Designs {
+		p.Designs[i].Fits = []schedule.Fit{{MoldID: fmt.Sprintf("m%d", i%3), Full: 12, Min: 12}}
+	}
+	for i := range p.Molds {
+		p.Molds[i].Count = 8
+	}
+	for i := range p.Orders {
+		days := 60 + i*3/4
+		if late {
+			days = 35 + i/6
+		}
+		p.Orders[i].NeededBy = civil.Of(p.Now).AddDays(days)
+	}
+	p.Budget = 5
+	plan, err := schedule.Solve(context.Background(), p)
+	if err != nil {
+		b.Fatal(err)
+	}
+	p = publish(p, plan)
+	p.Budget = 0
+	return p
+}
+
+// BenchmarkPromiseMany asks many questions of a book of 200 orders, and reports
+// the slowest but one in a hundred, of the easy and of the hard ones.
+func BenchmarkPromiseMany(b *testing.B) {
+	for _, late := range []bool{false, true} {
+		b.Run(map[bool]string{false: "in-time", true: "many-late"}[late], func(b *testing.B) {
+			p := filledShop(b, 200, late)
+			var took []time.Duration
+			b.ReportAllocs()
+			for i := 0; b.Loop(); i++ {
+				enquiry := schedule.Order{
+					ID: "q", Name: "q", Weight: 1, NeededBy: civil.Of(p.Now).AddDays(60 + i%80),
+					Lines: []schedule.Line{{ID: "ql", DesignID: fmt.Sprintf("d%d", i%10), Pieces: 20 + i%50}},
+				}
+				at := time.Now()
+				if _, err := schedule.Promise(context.Background(), p, enquiry); err != nil {
+					b.Fatal(err)
+				}
+				took = append(took, time.Since(at))
+			}
+			slices.Sort(took)
+			b.ReportMetric(float64(took[len(took)*99/100].Microseconds())/1000, "p99-ms")
+			b.ReportMetric(float64(len(p.Batches)), "batches")
 		})
 	}
 }
@@ -79,17 +133,16 @@ func BenchmarkPromise(b *testing.B) {
 }
 
 func BenchmarkReshuffle(b *testing.B) {
-	p := busyShop(200)
-	plan, err := schedule.Solve(context.Background(), p)
-	if err != nil {
-		b.Fatal(err)
-	}
-	p = publish(p, plan)
-	p.Batches = append(p.Batches[:50:50], p.Batches[51:]...)
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := schedule.Reshuffle(context.Background(), p); err != nil {
-			b.Fatal(err)
-		}
+	for _, late := range []bool{false, true} {
+		b.Run(map[bool]string{false: "in-time", true: "many-late"}[late], func(b *testing.B) {
+			p := filledShop(b, 200, late)
+			p.Batches = append(p.Batches[:50:50], p.Batches[51:]...)
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := schedule.Reshuffle(context.Background(), p); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

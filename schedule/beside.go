@@ -19,14 +19,14 @@ type standing struct {
 // order gets pieces that are free and new batches where there is room.
 func (pl *planner) beside(ctx context.Context, stands *draft, po policy) (*draft, error) {
 	b := &book{dropped: stands.book.dropped, problems: slices.Clone(stands.book.problems), shelf: stands.shares()}
-	b.lots = stands.settled()
+	b.lots = stands.settled(b.shelf)
 	var open []*claim
 	for _, c := range pl.claims(po) {
 		if c.order.ID == po.last {
 			open = append(open, c)
 		}
 	}
-	pl.takeFree(b, stands, open)
+	pl.takeFree(b, open)
 	b.lots = append(b.lots, pl.newLots(b, open, po)...)
 	po.budget = 1 // a search would move what stands
 	return pl.place(ctx, b, po)
@@ -42,10 +42,9 @@ func (d *draft) shares() map[string][]Share {
 	return out
 }
 
-// settled copies the lots of a plan and notes where each is. One that found no
+// settled copies the lots of a plan and notes where each is, and for whom. One that found no
 // place finds none beside the others either.
-func (d *draft) settled() []*lot {
-	given := d.shares()
+func (d *draft) settled(given map[string][]Share) []*lot {
 	out := make([]*lot, 0, len(d.model.lots))
 	for _, l := range d.model.lots {
 		next := *l
@@ -62,7 +61,7 @@ func (d *draft) settled() []*lot {
 }
 
 // takeFree gives the claims what nobody gets of stock and of the standing lots.
-func (pl *planner) takeFree(b *book, stands *draft, open []*claim) {
+func (pl *planner) takeFree(b *book, open []*claim) {
 	sources := pl.stock(b, policy{})
 	byKey := map[string]*lot{}
 	for _, l := range b.lots {

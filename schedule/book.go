@@ -1,7 +1,6 @@
 package schedule
 
 import (
-	"cmp"
 	"slices"
 
 	"ripeline/schedule/solve"
@@ -149,72 +148,4 @@ func (pl *planner) expected(b *Batch) solve.Time {
 		return pl.tl.dayStart(later(pl.tl.day(b.Cut.From).AddDays(pl.designs[b.DesignID].CureTarget), b.CureUntil))
 	}
 	return pl.tl.dayStart(pl.tl.today.AddDays(pl.designs[b.DesignID].CureTarget + 1))
-}
-
-// dropUnneeded leaves out published batches, the last first, without which no
-// deadline that was covered lacks pieces. A pinned batch stays.
-func (pl *planner) dropUnneeded(b *book, planned []*lot, open []*claim) []*lot {
-	byLast := slices.Clone(planned)
-	slices.SortStableFunc(byLast, func(x, y *lot) int {
-		return cmp.Or(cmp.Compare(pl.expected(y.batch), pl.expected(x.batch)), cmp.Compare(y.key, x.key))
-	})
-	for _, l := range byLast {
-		if l.pinned {
-			continue
-		}
-		without := slices.DeleteFunc(slices.Clone(planned), func(x *lot) bool { return x == l })
-		if pl.covers(l.design, planned, without, open) {
-			planned = without
-			b.dropped = append(b.dropped, l.key)
-		}
-	}
-	return planned
-}
-
-// covers reports whether the lots left still cover every deadline as far as all
-// of them do.
-func (pl *planner) covers(d *Design, all, left []*lot, open []*claim) bool {
-	demand, total := 0, pl.readyBy(d, left, solve.Never)
-	for _, c := range open {
-		if c.line.DesignID == d.ID {
-			demand += c.line.Pieces
-		}
-	}
-	if total < demand {
-		return false
-	}
-	demand = 0
-	for _, c := range open {
-		if c.line.DesignID != d.ID {
-			continue
-		}
-		demand += c.line.Pieces
-		by := pl.tl.dayStart(c.deadline.AddDays(1))
-		if pl.readyBy(d, left, by) < min(demand, pl.readyBy(d, all, by)) {
-			return false
-		}
-	}
-	return true
-}
-
-// readyBy counts the sound pieces of a design that stock, running batches and
-// the given lots have by a time.
-func (pl *planner) readyBy(d *Design, lots []*lot, by solve.Time) int {
-	sum := 0
-	for _, s := range pl.problem.Stock {
-		if s.DesignID == d.ID {
-			sum += s.Pieces
-		}
-	}
-	for i := range pl.problem.Batches {
-		if b := &pl.problem.Batches[i]; b.DesignID == d.ID && b.State != Planned && pl.expected(b) <= by {
-			sum += b.Sound
-		}
-	}
-	for _, l := range lots {
-		if l.design == d && pl.expected(l.batch) <= by {
-			sum += l.mixes[0].sound
-		}
-	}
-	return sum
 }

@@ -150,7 +150,7 @@ func (b *bounder) lone(d *Design, f Fit) *model {
 	l := &lot{key: "lone", design: d, due: b.planner.tl.today.AddDays(-1), mixes: []mix{{
 		molds: []MoldUse{{MoldID: f.MoldID, Units: 1, Pieces: f.Min}}, pieces: f.Min, sound: d.sound(f.Min),
 	}}}
-	m := newModel(&p, b.planner.tl, []*lot{l}, policy{})
+	m := newModel(&p, b.planner.tl, []*lot{l}, policy{}, nil)
 	m.core.Budget = 1
 	for j := range m.core.Jobs {
 		for k := range m.core.Jobs[j].Modes {

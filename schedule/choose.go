@@ -20,11 +20,20 @@ func (r *reshuffle) choose() []Proposal {
 	var out []Proposal
 	for _, c := range bestOfKinds(kept) {
 		if len(out) < mostProposals && c.entitle(titles) {
+			r.complete(c.draft)
 			out = append(out, c.Proposal)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Proposal) int { return a.Plan.Objective.Compare(b.Plan.Objective) })
 	return out
+}
+
+// complete fills in what takes long to find, and is only wanted of a proposal that
+// is shown: the remake margins, and what holds each step.
+func (r *reshuffle) complete(d *draft) {
+	d.margins()
+	d.explain()
+	d.plan.Objective = rate(r.planner.problem, d.plan, r.was)
 }
 
 // bestOfKinds puts the first candidate of each kind before all others.
@@ -45,6 +54,7 @@ func bestOfKinds(list []*candidate) []*candidate {
 // candidate is a proposal with what it means beside the published plan.
 type candidate struct {
 	Proposal
+	draft        *draft
 	consequences *consequences
 	price        price
 	found        int // its place among all that were found, the earlier the better

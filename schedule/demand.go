@@ -102,7 +102,7 @@ type source struct {
 type allotment struct {
 	claims  []*claim
 	sources []*source // by when they are ready
-	given   map[Allocation]int
+	given   []Allocation
 }
 
 func newAllotment(claims []*claim, sources []*source) *allotment {
@@ -110,7 +110,7 @@ func newAllotment(claims []*claim, sources []*source) *allotment {
 	slices.SortStableFunc(byReady, func(a, b *source) int {
 		return cmp.Or(cmp.Compare(a.ready, b.ready), cmp.Compare(a.key, b.key))
 	})
-	return &allotment{claims: claims, sources: byReady, given: map[Allocation]int{}}
+	return &allotment{claims: claims, sources: byReady, given: make([]Allocation, 0, 2*len(claims))}
 }
 
 func (a *allotment) give(s *source, c *claim, most int) {
@@ -121,7 +121,7 @@ func (a *allotment) give(s *source, c *claim, most int) {
 	s.left -= n
 	c.lacking -= n
 	s.served = append(s.served, c)
-	a.given[s.allocation(c)] += n
+	a.given = append(a.given, s.allocation(c, n))
 }
 
 // keep gives lines what they are allocated now.
@@ -160,26 +160,30 @@ func (a *allotment) share(spare bool) {
 	}
 }
 
-// allocation is the key of what a source gives a claim.
-func (s *source) allocation(c *claim) Allocation {
+// allocation is pieces that a source gives a claim.
+func (s *source) allocation(c *claim, pieces int) Allocation {
 	if s.stock {
-		return Allocation{StockID: s.key, LineID: c.line.ID}
+		return Allocation{StockID: s.key, LineID: c.line.ID, Pieces: pieces}
 	}
-	return Allocation{BatchKey: s.key, LineID: c.line.ID}
+	return Allocation{BatchKey: s.key, LineID: c.line.ID, Pieces: pieces}
 }
 
-// listed sorts allocations by line, then source.
-func listed(given map[Allocation]int) []Allocation {
-	out := make([]Allocation, 0, len(given))
-	for a, n := range given {
-		a.Pieces = n
-		out = append(out, a)
-	}
-	slices.SortFunc(out, func(a, b Allocation) int {
+// byLine sorts allocations by line, then source, and adds up those of one source
+// to one line.
+func byLine(given []Allocation) []Allocation {
+	slices.SortStableFunc(given, func(a, b Allocation) int {
 		return cmp.Or(
 			cmp.Compare(a.LineID, b.LineID),
 			cmp.Compare(a.StockID, b.StockID),
 			cmp.Compare(a.BatchKey, b.BatchKey))
 	})
+	out := make([]Allocation, 0, len(given))
+	for _, a := range given {
+		if n := len(out); n > 0 && out[n-1].LineID == a.LineID && out[n-1].StockID == a.StockID && out[n-1].BatchKey == a.BatchKey {
+			out[n-1].Pieces += a.Pieces
+			continue
+		}
+		out = append(out, a)
+	}
 	return out
 }

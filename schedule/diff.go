@@ -11,6 +11,10 @@ import (
 // DiffPublished is how a plan differs from the one published in p.Batches. Only
 // work that has not happened can move.
 func DiffPublished(p *Problem, plan *Plan) Diff {
+	return diffPublished(p, plan, p.publishedReady())
+}
+
+func diffPublished(p *Problem, plan *Plan, published map[string]civil.Date) Diff {
 	var d Diff
 	batches := plan.byKey()
 	for i := range p.Batches {
@@ -29,7 +33,7 @@ func DiffPublished(p *Problem, plan *Plan) Diff {
 	slices.Sort(d.Dropped)
 	slices.Sort(d.Added)
 	slices.SortStableFunc(d.Moves, func(a, b Move) int { return cmp.Compare(a.BatchKey, b.BatchKey) })
-	d.Late = p.orderChanges(plan)
+	d.Late = p.orderChanges(plan, published)
 	return d
 }
 
@@ -62,9 +66,9 @@ func (i Interval) same(j Interval) bool {
 }
 
 // changes weighs the difference from the published plan.
-func changes(p *Problem, plan *Plan) int {
+func changes(p *Problem, plan *Plan, published map[string]civil.Date) int {
 	sum := 0
-	d := DiffPublished(p, plan)
+	d := diffPublished(p, plan, published)
 	for _, m := range d.Moves {
 		sum += p.moveCost(m.From.From)
 	}
@@ -79,11 +83,11 @@ func changes(p *Problem, plan *Plan) int {
 // orderChanges lists the orders that are ready on another day than the published
 // batches gave them, or later than the customer was told. Where the published
 // plan was later than that already, it is what counts.
-func (p *Problem) orderChanges(plan *Plan) []OrderChange {
-	published := p.publishedReady()
+func (p *Problem) orderChanges(plan *Plan, published map[string]civil.Date) []OrderChange {
+	orders := p.ordersByID()
 	var out []OrderChange
 	for _, now := range plan.Orders {
-		o := p.order(now.OrderID)
+		o := orders[now.OrderID]
 		c := OrderChange{OrderID: o.ID, OldReady: published[o.ID], NewReady: now.Ready, NewLate: now.LateDays}
 		broken := now.Ready.IsZero() || now.Ready.After(o.Told)
 		if !o.Told.IsZero() && broken && !c.OldReady.After(o.Told) {
@@ -104,12 +108,13 @@ func (p *Problem) orderChanges(plan *Plan) []OrderChange {
 func (p *Problem) publishedReady() map[string]civil.Date {
 	got, ready := map[string]int{}, map[string]civil.Date{}
 	for _, b := range p.Batches {
-		if b.Wrap.To.IsZero() {
+		if b.Wrap.To.IsZero() || len(b.For) == 0 {
 			continue
 		}
+		wrapped := civil.Of(b.Wrap.To.Add(-1).In(p.Zone))
 		for _, s := range b.For {
 			got[s.LineID] += s.Pieces
-			ready[s.LineID] = later(ready[s.LineID], civil.Of(b.Wrap.To.Add(-1).In(p.Zone)))
+			ready[s.LineID] = later(ready[s.LineID], wrapped)
 		}
 	}
 	for _, s := range p.Stock {
@@ -128,6 +133,14 @@ func (p *Problem) publishedReady() map[string]civil.Date {
 		if full && !last.IsZero() {
 			out[o.ID] = last
 		}
+	}
+	return out
+}
+
+func (p *Problem) ordersByID() map[string]*Order {
+	out := make(map[string]*Order, len(p.Orders))
+	for i := range p.Orders {
+		out[p.Orders[i].ID] = &p.Orders[i]
 	}
 	return out
 }

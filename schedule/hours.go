@@ -15,7 +15,11 @@ func (tl *timeline) openHours(p *Problem, last civil.Date) {
 	tl.open = make(map[Step][]solve.Window, len(steps))
 	tl.widest = make(map[Step]solve.Time, len(steps))
 	busy := tl.busy(p)
-	for _, step := range steps {
+	for i, step := range steps {
+		if i > 0 && p.sameHours(steps[i-1], step) {
+			tl.open[step], tl.widest[step] = tl.open[steps[i-1]], tl.widest[steps[i-1]]
+			continue
+		}
 		windows := joined(append(tl.weekly(p, step, last), tl.extra(p, step, last)...))
 		windows = without(windows, busy)
 		tl.open[step] = windows
@@ -23,6 +27,13 @@ func (tl *timeline) openHours(p *Problem, last civil.Date) {
 			tl.widest[step] = max(tl.widest[step], w.To-w.From)
 		}
 	}
+}
+
+// sameHours reports whether all hours that may hold one step may hold another.
+func (p *Problem) sameHours(a, b Step) bool {
+	differ := func(allowed []Step) bool { return holds(allowed, a) != holds(allowed, b) }
+	return !slices.ContainsFunc(p.Hours, func(w Window) bool { return differ(w.Steps) }) &&
+		!slices.ContainsFunc(p.Extra, func(w ExtraWindow) bool { return differ(w.Steps) })
 }
 
 // weekly lays the weekly hours that may hold a step.

@@ -42,15 +42,16 @@ type model struct {
 	lots      []*lot
 	policy    policy
 	trials    map[string]int        // job by design id
+	firsts    map[string]*lot       // the lot of each design that is poured first, once placed
 	published map[string]civil.Date // when orders are ready as published
 	firmEnd   solve.Time
 }
 
 // newModel states the placing of the lots as a problem for the core.
-func newModel(p *Problem, tl *timeline, lots []*lot, po policy) *model {
+func newModel(p *Problem, tl *timeline, lots []*lot, po policy, ready map[string]civil.Date) *model {
 	m := &model{
 		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{},
-		published: p.publishedReady(), firmEnd: tl.ceil(p.Now.In(p.Zone).AddDate(0, 0, p.Firm)),
+		published: ready, firmEnd: tl.ceil(p.Now.In(p.Zone).AddDate(0, 0, p.Firm)),
 	}
 	m.core = &solve.Problem{Start: tl.now, Grid: tl.grid, Seed: p.Seed, Resources: resources(p, tl)}
 	for _, step := range steps {

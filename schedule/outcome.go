@@ -15,15 +15,11 @@ func (o OrderOutcome) Missed() bool { return o.LateDays > 0 || o.Short > 0 }
 // outcomes says for each accepted order when it is ready. Pieces that are
 // on the shelf never make it late.
 func (pl *planner) outcomes(plan *Plan) []OrderOutcome {
-	got := map[string][]Allocation{}
-	for _, a := range plan.Allocations {
-		got[a.LineID] = append(got[a.LineID], a)
-	}
 	batches := plan.byKey()
-	var out []OrderOutcome
+	out := make([]OrderOutcome, 0, len(pl.problem.Orders))
 	for i := range pl.problem.Orders {
 		if o := &pl.problem.Orders[i]; o.Accepted {
-			out = append(out, pl.outcome(o, got, batches))
+			out = append(out, pl.outcome(o, plan, batches))
 		}
 	}
 	slices.SortFunc(out, func(a, b OrderOutcome) int { return cmp.Compare(a.OrderID, b.OrderID) })
@@ -38,12 +34,22 @@ func (plan *Plan) byKey() map[string]*PlanBatch {
 	return out
 }
 
-func (pl *planner) outcome(o *Order, got map[string][]Allocation, batches map[string]*PlanBatch) OrderOutcome {
+// given is what a line gets; allocations are sorted by line.
+func (plan *Plan) given(lineID string) []Allocation {
+	from, _ := slices.BinarySearchFunc(plan.Allocations, lineID, func(a Allocation, id string) int { return cmp.Compare(a.LineID, id) })
+	to := from
+	for to < len(plan.Allocations) && plan.Allocations[to].LineID == lineID {
+		to++
+	}
+	return plan.Allocations[from:to]
+}
+
+func (pl *planner) outcome(o *Order, plan *Plan, batches map[string]*PlanBatch) OrderOutcome {
 	out := OrderOutcome{OrderID: o.ID, Deadline: o.deadline()}
 	out.Ready = earlier(pl.tl.today, out.Deadline)
 	for _, l := range o.Lines {
 		out.Short += l.Pieces
-		for _, a := range got[l.ID] {
+		for _, a := range plan.given(l.ID) {
 			out.Short -= a.Pieces
 			if b := batches[a.BatchKey]; b != nil {
 				out.Ready = later(out.Ready, pl.tl.lastDay(b.Wrap.To))
@@ -73,7 +79,7 @@ func (b *PlanBatch) cureLess(zone *time.Location) int {
 const unmadeDays = solve.Unplaced
 
 // rate computes the objective of a complete plan.
-func rate(p *Problem, plan *Plan) Objective {
+func rate(p *Problem, plan *Plan, published map[string]civil.Date) Objective {
 	var o Objective
 	weights := map[string]int{}
 	for i := range p.Orders {
@@ -92,7 +98,7 @@ func rate(p *Problem, plan *Plan) Objective {
 			o.NoRemake++
 		}
 	}
-	o.Changes = changes(p, plan)
+	o.Changes = changes(p, plan, published)
 	for i := range plan.Batches {
 		b := &plan.Batches[i]
 		o.CureShort += b.cureLess(p.Zone)

@@ -3,6 +3,7 @@ package schedule
 import (
 	"context"
 
+	"ripeline/schedule/civil"
 	"ripeline/schedule/solve"
 )
 
@@ -46,6 +47,7 @@ type planner struct {
 	tl      *timeline
 	designs map[string]*Design
 	sizers  map[string]*lotsizer
+	ready   map[string]civil.Date // when orders are ready as published
 }
 
 func newPlanner(p *Problem) (*planner, error) {
@@ -53,7 +55,7 @@ func newPlanner(p *Problem) (*planner, error) {
 		return nil, err
 	}
 	tl := newTimeline(p)
-	pl := &planner{problem: p, tl: tl, designs: map[string]*Design{}, sizers: map[string]*lotsizer{}}
+	pl := &planner{problem: p, tl: tl, designs: map[string]*Design{}, sizers: map[string]*lotsizer{}, ready: p.publishedReady()}
 	for i := range p.Designs {
 		d := &p.Designs[i]
 		pl.designs[d.ID] = d
@@ -78,7 +80,7 @@ func (pl *planner) best(ctx context.Context) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	if pl.bounded(ctx, best.plan); best.plan.Proved && best.plan.Objective.Changes == 0 && best.plan.Objective.CureShort == 0 {
+	if pl.bounded(ctx, best.plan); best.plan.settled() {
 		return best.plan, nil
 	}
 	best, err = pl.better(ctx, best, pl.problem.budget(), false)
@@ -86,6 +88,11 @@ func (pl *planner) best(ctx context.Context) (*Plan, error) {
 		return nil, err
 	}
 	return best.plan, nil
+}
+
+// settled reports whether a search has nothing to gain that matters.
+func (plan *Plan) settled() bool {
+	return plan.Proved && plan.Objective.Changes == 0 && plan.Objective.CureShort == 0
 }
 
 // better searches under each policy for a better plan, until one is proved.
@@ -122,7 +129,7 @@ func (pl *planner) plan(ctx context.Context, po policy) (*draft, error) {
 
 // place finds times for the lots of a book, and gives their pieces to the orders.
 func (pl *planner) place(ctx context.Context, b *book, po policy) (*draft, error) {
-	m := newModel(pl.problem, pl.tl, b.lots, po)
+	m := newModel(pl.problem, pl.tl, b.lots, po, pl.ready)
 	m.core.Budget, m.sizers = po.budget, pl.sizers
 	if po.fresh {
 		m.forgetBases()

@@ -25,8 +25,17 @@ func Promise(ctx context.Context, p *Problem, enquiry Order) (*Answer, error) {
 }
 
 // askBudget bounds the search of each plan a promise compares, where the standing
-// plan has late orders that a search may help.
-const askBudget = 20
+// plan has late orders that a search may help. A large book gets fewer schedules,
+// so that about askPlacements batches are placed for each plan: somebody waits
+// for the answer, and what is published was searched for already.
+const (
+	askBudget     = 20
+	askPlacements = 400
+)
+
+func (p *Problem) askBudget() int {
+	return max(1, min(p.budget(), askBudget, askPlacements/(1+len(p.Orders)+len(p.Batches))))
+}
 
 // ask is one question in progress.
 type ask struct {
@@ -56,7 +65,7 @@ func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
 		return nil, err
 	}
 	if base.bounded(ctx, a.stands.plan); !a.stands.plan.Proved {
-		a.budget = min(p.budget(), askBudget)
+		a.budget = p.askBudget()
 		a.stands, err = base.better(ctx, a.stands, a.budget, true)
 	}
 	if err != nil {
@@ -77,18 +86,37 @@ func (pl *planner) of(p *Problem) *planner {
 // standing looks for a place beside the standing plan: first where nothing else
 // moves, then with the pieces and the batches of all shared out anew.
 func (a *ask) standing(ctx context.Context) (*draft, error) {
-	for _, po := range []policy{{}, {singles: true}, {hurried: true}, {singles: true, hurried: true}} {
-		po.last, po.quick = a.order.ID, true
-		found, err := a.planner.beside(ctx, a.stands, po)
-		if err != nil || a.fits(found) {
+	if found, err := a.try(ctx, a.beside, policy{}, policy{singles: true}); err != nil || found != nil {
+		return found, err
+	}
+	if !a.inTime(a.closest().plan) {
+		if found, err := a.try(ctx, a.beside, policy{hurried: true}, policy{hurried: true, singles: true}); err != nil || found != nil {
 			return found, err
 		}
 	}
-	for _, po := range []policy{{last: a.order.ID}, {}, {pool: true}, {last: a.order.ID, singles: true}} {
-		po.budget, po.quick = a.budget, true
-		found, err := a.planner.plan(ctx, po)
-		if err != nil || a.fits(found) {
+	if a.before.Objective.Late > 0 { // the late ones may stand better for a smaller batch here or there
+		if found, err := a.try(ctx, a.planner.plan, policy{last: a.order.ID}, policy{last: a.order.ID, singles: true}); err != nil || found != nil {
 			return found, err
+		}
+	}
+	return a.try(ctx, a.planner.plan, policy{}, policy{pool: true})
+}
+
+func (a *ask) beside(ctx context.Context, po policy) (*draft, error) {
+	po.last = a.order.ID
+	return a.planner.beside(ctx, a.stands, po)
+}
+
+// try plans under some policies, and gives the first plan that is a plain yes.
+func (a *ask) try(ctx context.Context, plan func(context.Context, policy) (*draft, error), policies ...policy) (*draft, error) {
+	for _, po := range policies {
+		po.budget, po.quick = a.budget, true
+		d, err := plan(ctx, po)
+		if err != nil {
+			return nil, err
+		}
+		if a.fits(d) {
+			return d, nil
 		}
 	}
 	return nil, nil //nolint:nilnil // no place is an answer, not an error
@@ -181,7 +209,7 @@ func (a *ask) yes(d *draft) *Answer {
 func (a *ask) finish(d *draft) {
 	d.margin(a.order.ID)
 	d.explain()
-	d.plan.Objective = rate(a.planner.problem, d.plan)
+	d.plan.Objective = rate(a.planner.problem, d.plan, a.planner.ready)
 }
 
 // lastSafePour is the last day on which the last batch of the enquiry could be

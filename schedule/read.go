@@ -19,18 +19,19 @@ func (pl *planner) read(d *draft, po policy) *Plan {
 	b := d.book
 	plan := &Plan{Dropped: slices.Sorted(slices.Values(b.dropped)), Problems: slices.Clone(b.problems)}
 	d.model.rename(d.schedule)
+	d.model.findFirsts(d.schedule)
 	for _, l := range d.model.lots {
-		placed := d.schedule.Jobs[l.job]
-		if placed == nil {
+		if placed := d.schedule.Jobs[l.job]; placed != nil {
+			plan.Problems = append(plan.Problems, d.model.strains(l, placed)...)
+		} else {
 			plan.Problems = append(plan.Problems, pl.homeless(l)...)
-			continue
 		}
-		plan.Batches = append(plan.Batches, d.model.batch(l, placed, d.schedule))
-		plan.Problems = append(plan.Problems, d.model.strains(l, placed)...)
 	}
-	slices.SortFunc(plan.Batches, func(x, y PlanBatch) int {
-		return cmp.Or(x.Make.From.Compare(y.Make.From), cmp.Compare(x.Key, y.Key))
-	})
+	placed := d.model.byMake(d.schedule)
+	plan.Batches = make([]PlanBatch, len(placed))
+	for i, l := range placed {
+		plan.Batches[i] = d.model.batch(l, d.schedule.Jobs[l.job], d.schedule)
+	}
 	plan.Allocations = pl.allotPlan(d, plan, po)
 	plan.Orders = pl.outcomes(plan)
 	d.plan = plan
@@ -38,8 +39,28 @@ func (pl *planner) read(d *draft, po policy) *Plan {
 		d.margins()
 		d.explain()
 	}
-	plan.Objective = rate(pl.problem, plan)
+	plan.Objective = rate(pl.problem, plan, pl.ready)
 	return plan
+}
+
+// byMake lists the lots that have a place by when they are made, then key.
+func (m *model) byMake(s *solve.Schedule) []*lot {
+	type made struct {
+		lot *lot
+		at  time.Time
+	}
+	all := make([]made, 0, len(m.lots))
+	for _, l := range m.lots {
+		if placed := s.Jobs[l.job]; placed != nil {
+			all = append(all, made{l, m.times(l, placed, 0).From})
+		}
+	}
+	slices.SortFunc(all, func(x, y made) int { return cmp.Or(x.at.Compare(y.at), cmp.Compare(x.lot.key, y.lot.key)) })
+	out := make([]*lot, len(all))
+	for i, x := range all {
+		out[i] = x.lot
+	}
+	return out
 }
 
 // rename numbers the new lots by when they are made, those without a place last.
@@ -92,18 +113,25 @@ func (m *model) batch(l *lot, placed *solve.Placement, s *solve.Schedule) PlanBa
 // trial is the trial of the lot's design, on the first batch that waits for it.
 func (m *model) trial(l *lot, s *solve.Schedule) Interval {
 	job, ok := m.trials[l.design.ID]
-	if !ok || s.Jobs[job] == nil {
+	if !ok || s.Jobs[job] == nil || m.firsts[l.design.ID] != l {
 		return Interval{}
 	}
-	for _, other := range m.lots {
-		if other.design != l.design || other.running() || other == l || s.Jobs[other.job] == nil {
+	return m.tl.interval(s.Jobs[job].Starts[0], s.Jobs[job].Ends[0])
+}
+
+// findFirsts notes which batch of each design is poured first, of those that are
+// still to be poured.
+func (m *model) findFirsts(s *solve.Schedule) {
+	m.firsts = map[string]*lot{}
+	for _, l := range m.lots {
+		if l.running() || s.Jobs[l.job] == nil {
 			continue
 		}
-		if by := cmp.Compare(s.Jobs[other.job].Starts[0], s.Jobs[l.job].Starts[0]); by < 0 || by == 0 && other.key < l.key {
-			return Interval{}
+		first := m.firsts[l.design.ID]
+		if first == nil || cmp.Or(cmp.Compare(s.Jobs[l.job].Starts[0], s.Jobs[first.job].Starts[0]), cmp.Compare(l.key, first.key)) < 0 {
+			m.firsts[l.design.ID] = l
 		}
 	}
-	return m.tl.interval(s.Jobs[job].Starts[0], s.Jobs[job].Ends[0])
 }
 
 // times of a step: as they happened, or as placed.
@@ -168,7 +196,8 @@ func (pl *planner) allotPlan(d *draft, plan *Plan, po policy) []Allocation {
 		shares[l.key] = l.shares
 	}
 	sources := pl.stock(d.book, po)
-	for _, b := range plan.Batches {
+	for i := range plan.Batches {
+		b := &plan.Batches[i]
 		sources = append(sources, &source{
 			key: b.Key, designID: b.DesignID, ready: pl.tl.floor(b.Wrap.To), left: b.Sound, shares: shares[b.Key],
 			spare: po.spare && b.State != Planned,
@@ -180,5 +209,5 @@ func (pl *planner) allotPlan(d *draft, plan *Plan, po policy) []Allocation {
 	}
 	a.share(false)
 	a.share(true)
-	return listed(a.given)
+	return byLine(a.given)
 }

@@ -19,7 +19,7 @@ func Reshuffle(ctx context.Context, p *Problem) ([]Proposal, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &reshuffle{planner: pl, seen: map[string]bool{}, was: p.publishedReady()}
+	r := &reshuffle{planner: pl, seen: map[string]bool{}, was: pl.ready}
 	if err := r.gather(ctx); err != nil {
 		return nil, err
 	}
@@ -35,34 +35,38 @@ type reshuffle struct {
 }
 
 // gather plans the changed book in every way that may make a difference, and
-// last as Solve would. A plan that was found before is left out.
+// last searches for a better one, as Solve would, where no bound proves that there
+// is none. A plan that was found before is left out.
 func (r *reshuffle) gather(ctx context.Context) error {
-	plain, err := r.try(ctx, policy{budget: 1})
+	plain, err := r.try(ctx, policy{})
 	if err != nil {
 		return err
 	}
-	again, err := r.try(ctx, policy{budget: 1, spare: true})
+	again, err := r.try(ctx, policy{spare: true})
 	if err != nil {
 		return err
 	}
 	ways := []policy{
-		{budget: 1, told: true},
-		{budget: 1, pool: true},
-		{budget: 1, ripe: true},
-		{budget: 1, ripe: true, pool: true},
-		{budget: 1, singles: true},
-		{budget: 1, fresh: true},
+		{told: true},
+		{pool: true},
+		{ripe: true},
+		{ripe: true, pool: true},
+		{singles: true},
+		{fresh: true},
 	}
-	for _, mold := range newMolds(plain, again) {
+	for _, mold := range newMolds(plain.plan, again.plan) {
 		avoid := []string{mold}
-		ways = append(ways, policy{budget: 1, avoid: avoid}, policy{budget: 1, pool: true, avoid: avoid}, policy{budget: 1, spare: true, avoid: avoid})
+		ways = append(ways, policy{avoid: avoid}, policy{pool: true, avoid: avoid}, policy{spare: true, avoid: avoid})
 	}
 	for _, po := range ways {
 		if _, err := r.try(ctx, po); err != nil {
 			return err
 		}
 	}
-	best, err := r.planner.best(ctx)
+	if r.planner.bounded(ctx, plain.plan); plain.plan.settled() {
+		return nil
+	}
+	best, err := r.planner.better(ctx, plain, r.planner.problem.reshuffleBudget(), true)
 	if err != nil {
 		return err
 	}
@@ -70,13 +74,22 @@ func (r *reshuffle) gather(ctx context.Context) error {
 	return nil
 }
 
-func (r *reshuffle) try(ctx context.Context, po policy) (*Plan, error) {
+// reshufflePlacements is how many batches the search for a way out places, about,
+// under each policy.
+const reshufflePlacements = 4000
+
+func (p *Problem) reshuffleBudget() int {
+	return max(1, min(p.budget(), reshufflePlacements/(1+len(p.Orders)+len(p.Batches))))
+}
+
+func (r *reshuffle) try(ctx context.Context, po policy) (*draft, error) {
+	po.budget, po.quick = 1, true
 	d, err := r.planner.plan(ctx, po)
 	if err != nil {
 		return nil, err
 	}
-	r.propose(d.plan, po)
-	return d.plan, nil
+	r.propose(d, po)
+	return d, nil
 }
 
 // newMolds is the kinds of mold the new batches of plans use.
@@ -95,17 +108,18 @@ func newMolds(plans ...*Plan) []string {
 }
 
 // propose adds a plan unless it was there before.
-func (r *reshuffle) propose(plan *Plan, po policy) {
+func (r *reshuffle) propose(d *draft, po policy) {
+	plan := d.plan
 	text := said(plan)
 	if r.seen[text] {
 		return
 	}
 	r.seen[text] = true
-	diff := DiffPublished(r.planner.problem, plan)
+	diff := diffPublished(r.planner.problem, plan, r.was)
 	c := r.consequences(plan, diff, po)
 	r.out = append(r.out, &candidate{
-		Proposal:     Proposal{Kind: c.kind(), Costs: c.costs(), Plan: plan, Diff: diff, SafeToPublish: r.planner.problem.safe(diff)},
-		consequences: c, price: c.price(), found: len(r.out),
+		Proposal: Proposal{Kind: c.kind(), Costs: c.costs(), Plan: plan, Diff: diff, SafeToPublish: r.planner.problem.safe(diff)},
+		draft:    d, consequences: c, price: c.price(), found: len(r.out),
 	})
 }
 
