@@ -18,6 +18,7 @@ import (
 // Limits of what is mixed and sold; wide room for a small workshop.
 const (
 	maxPieces     = 100_000
+	maxAsked      = 20_000 // pieces of one order: years of pouring, still planned within seconds
 	maxParts      = 60
 	maxColours    = 20
 	maxLeadDays   = 365

@@ -81,11 +81,11 @@ func checkAsked(ctx context.Context, tx Tx, c *Check, o Order, weight int, today
 		if err := checkLine(ctx, tx, c, fmt.Sprintf("lines[%d].", i), l, before); err != nil {
 			return err
 		}
-		if max(l.Pieces, l.Spares, l.Keepsakes) <= maxPieces {
+		if max(l.Pieces, l.Spares, l.Keepsakes) <= maxAsked {
 			total += max(0, l.Total())
 		}
 	}
-	c.Want(total <= maxPieces, "lines", fmt.Sprintf("add up to more than %d pieces; split the order", maxPieces))
+	c.Want(total <= maxAsked, "lines", fmt.Sprintf("add up to more than %d pieces; split the order", maxAsked))
 	return nil
 }
 
@@ -112,9 +112,9 @@ func checkLine(ctx context.Context, tx Tx, c *Check, at string, l OrderLine, bef
 	if before == nil || !before.has(l.DesignID) {
 		c.Want(!d.Retired, at+"design_id", "is no longer offered; choose another design")
 	}
-	within(c, at+"pieces", l.Pieces, 1, maxPieces, "pieces")
-	within(c, at+"spares", l.Spares, 0, maxPieces, "pieces")
-	within(c, at+"keepsakes", l.Keepsakes, 0, maxPieces, "pieces")
+	within(c, at+"pieces", l.Pieces, 1, maxAsked, "pieces")
+	within(c, at+"spares", l.Spares, 0, maxAsked, "pieces")
+	within(c, at+"keepsakes", l.Keepsakes, 0, maxAsked, "pieces")
 	return nil
 }
 
