@@ -41,7 +41,7 @@ func busyShop(n int) *schedule.Problem {
 }
 
 func BenchmarkSolve(b *testing.B) {
-	for _, n := range []int{10, 100, 1000, 10000} {
+	for _, n := range []int{10, 100, 1000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			p := busyShop(n)
 			b.ReportAllocs()
@@ -57,9 +57,9 @@ func BenchmarkSolve(b *testing.B) {
 	}
 }
 
-// filledShop has about n published batches in small molds, n open orders, and, when
-// it is late, more than it can make in time.
-func filledShop(b *testing.B, n int, late bool) *schedule.Problem {
+// filledShop has about n batches in small molds for n orders, and, when it is
+// late, more than it can make in time.
+func filledShop(n int, late bool) *schedule.Problem {
 	p := busyShop(n)
 	for i := range p.Designs {
 		p.Designs[i].Fits = []schedule.Fit{{MoldID: fmt.Sprintf("m%d", i%3), Full: 12, Min: 12}}
@@ -74,6 +74,12 @@ func filledShop(b *testing.B, n int, late bool) *schedule.Problem {
 		}
 		p.Orders[i].NeededBy = civil.Of(p.Now).AddDays(days)
 	}
+	return p
+}
+
+// publishedShop is a filled shop with its plan published, after a short search.
+func publishedShop(b *testing.B, n int, late bool) *schedule.Problem {
+	p := filledShop(n, late)
 	p.Budget = 5
 	plan, err := schedule.Solve(context.Background(), p)
 	if err != nil {
@@ -84,12 +90,35 @@ func filledShop(b *testing.B, n int, late bool) *schedule.Problem {
 	return p
 }
 
+// BenchmarkSolveLarge plans as many batches as a workshop has in years, new and
+// published.
+func BenchmarkSolveLarge(b *testing.B) {
+	for _, n := range []int{1000, 10000} {
+		for _, published := range []bool{false, true} {
+			b.Run(fmt.Sprintf("%d/%v", n, published), func(b *testing.B) {
+				p := filledShop(n, false)
+				if published {
+					p = publishedShop(b, n, false)
+				}
+				b.ReportAllocs()
+				for b.Loop() {
+					plan, err := schedule.Solve(context.Background(), p)
+					if err != nil {
+						b.Fatal(err)
+					}
+					b.ReportMetric(float64(len(plan.Batches)), "batches")
+				}
+			})
+		}
+	}
+}
+
 // BenchmarkPromiseMany asks many questions of a book of 200 orders, and reports
 // the slowest but one in a hundred, of the easy and of the hard ones.
 func BenchmarkPromiseMany(b *testing.B) {
 	for _, late := range []bool{false, true} {
 		b.Run(map[bool]string{false: "in-time", true: "many-late"}[late], func(b *testing.B) {
-			p := filledShop(b, 200, late)
+			p := publishedShop(b, 200, late)
 			var took []time.Duration
 			b.ReportAllocs()
 			for i := 0; b.Loop(); i++ {
@@ -135,7 +164,7 @@ func BenchmarkPromise(b *testing.B) {
 func BenchmarkReshuffle(b *testing.B) {
 	for _, late := range []bool{false, true} {
 		b.Run(map[bool]string{false: "in-time", true: "many-late"}[late], func(b *testing.B) {
-			p := filledShop(b, 200, late)
+			p := publishedShop(b, 200, late)
 			p.Batches = append(p.Batches[:50:50], p.Batches[51:]...)
 			b.ReportAllocs()
 			for b.Loop() {

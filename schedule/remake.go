@@ -12,7 +12,7 @@ import (
 // could only be made again from an earlier start gives no margin at all.
 func (d *draft) margins() {
 	byOrder := d.plan.batchesByOrder(d.model.problem)
-	known := map[remakeKey]solve.Time{}
+	known := map[remakeKey]latest{}
 	for i := range d.plan.Orders {
 		d.remakeBy(&d.plan.Orders[i], byOrder, known)
 	}
@@ -20,19 +20,19 @@ func (d *draft) margins() {
 
 // margin fills in that of one order.
 func (d *draft) margin(orderID string) {
-	d.remakeBy(d.plan.outcome(orderID), d.plan.batchesByOrder(d.model.problem), map[remakeKey]solve.Time{})
+	d.remakeBy(d.plan.outcome(orderID), d.plan.batchesByOrder(d.model.problem), map[remakeKey]latest{})
 }
 
-func (d *draft) remakeBy(out *OrderOutcome, byOrder map[string][]*PlanBatch, known map[remakeKey]solve.Time) {
+func (d *draft) remakeBy(out *OrderOutcome, byOrder map[string][]*PlanBatch, known map[remakeKey]latest) {
 	batches := byOrder[out.OrderID]
 	if out.Missed() || len(batches) == 0 {
 		return
 	}
 	first := solve.Never
 	for _, b := range batches {
-		start := d.remakeStart(b, out.Deadline, known)
-		if start < d.model.tl.ceil(b.Cut.To) {
-			start = d.model.tl.now - 1
+		start, ok := d.remakeStart(b, out.Deadline, known)
+		if !ok {
+			return
 		}
 		first = min(first, start)
 	}
@@ -64,21 +64,27 @@ func (plan *Plan) batchesByOrder(p *Problem) map[string][]*PlanBatch {
 	return out
 }
 
-// remakeStart is the last minute at which pouring as many pieces again still
-// meets a deadline; before now when none does.
-func (d *draft) remakeStart(b *PlanBatch, deadline civil.Date, known map[remakeKey]solve.Time) solve.Time {
+// latest is the last start of a remake that was found, from some minute on.
+type latest struct {
+	from, start solve.Time
+	found       bool
+}
+
+// remakeStart is the last minute, after the batch's own cut, at which pouring as
+// many pieces again still meets a deadline; false when none does.
+func (d *draft) remakeStart(b *PlanBatch, deadline civil.Date, known map[remakeKey]latest) (solve.Time, bool) {
 	key := remakeKey{b.DesignID, b.Sound, deadline}
-	if start, ok := known[key]; ok {
-		return start
-	}
-	start := d.model.tl.now - 1
-	if job, ok := d.model.remake(b, deadline); ok {
-		if at, ok := d.schedule.Latest(&job); ok {
-			start = at
+	from := max(d.model.tl.now, d.model.tl.ceil(b.Cut.To))
+	was, ok := known[key]
+	if !ok || !was.found && from < was.from {
+		was = latest{from: from}
+		if job, ok := d.model.remake(b, deadline); ok {
+			job.Release = max(job.Release, from)
+			was.start, was.found = d.schedule.Latest(&job)
 		}
+		known[key] = was
 	}
-	known[key] = start
-	return start
+	return was.start, was.found && was.start >= from
 }
 
 // remake is the job of pouring a batch again, curing for the minimum.
