@@ -41,9 +41,9 @@ func TestTakeOrderRefuses(t *testing.T) {
 		}},
 		{"lines", func(in *orders.OrderInput) {
 			in.Lines = append(in.Lines, in.Lines[0])
-			in.Lines[0].Pieces, in.Lines[1].Pieces = 60_000, 60_000
+			in.Lines[0].Pieces, in.Lines[1].Pieces = 15_000, 15_000
 		}},
-		{"lines", func(in *orders.OrderInput) { in.Lines[0].Pieces, in.Lines[0].Spares = 60_000, 60_000 }},
+		{"lines", func(in *orders.OrderInput) { in.Lines[0].Pieces, in.Lines[0].Spares = 15_000, 15_000 }},
 		{"lines[0].pieces", func(in *orders.OrderInput) { in.Lines[0].Pieces = 0 }},
 		{"lines[0].pieces", func(in *orders.OrderInput) { in.Lines[0].Pieces = 1_000_000 }},
 		{"lines[0].pieces", func(in *orders.OrderInput) { in.Lines[0].Pieces = -5 }},
