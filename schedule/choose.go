@@ -67,7 +67,7 @@ type price struct {
 	batches  int            // to pour that were not planned
 	moves    int            // steps of planned work
 	firm     int            // those of them inside the firm window
-	cureLess int            // days short of the wished-for cure beyond what was planned
+	cureLess int            // days short of the wished-for cure, over all batches
 }
 
 // beats reports whether c costs no more than another proposal of its kind in
@@ -102,7 +102,7 @@ func below(a, b map[string]int) bool {
 
 // price sums up what the consequences cost.
 func (c *consequences) price() price {
-	out := price{late: map[string]int{}, told: map[string]int{}, batches: len(c.added), moves: len(c.diff.Moves), firm: c.firmMoves()}
+	out := price{late: map[string]int{}, told: map[string]int{}, batches: len(c.added), moves: len(c.diff.Moves), firm: c.firmMoves(), cureLess: c.plan.Objective.CureShort}
 	for _, o := range c.late {
 		out.late[o.OrderID] = lateness(o)
 	}
@@ -113,9 +113,6 @@ func (c *consequences) price() price {
 		case o.NewReady.After(o.OldReady):
 			out.told[o.OrderID] = o.NewReady.Sub(o.OldReady)
 		}
-	}
-	for _, b := range c.short {
-		out.cureLess += b.cureLess(c.problem.Zone) - c.problem.publishedCureLess(b)
 	}
 	return out
 }

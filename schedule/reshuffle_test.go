@@ -63,12 +63,22 @@ func worthWeighing(t *testing.T, list []schedule.Proposal) {
 
 // noWorse reports whether a costs no more than b, order by order and step by step.
 func noWorse(a, b schedule.Proposal) bool {
-	worse := len(a.Diff.Added) > len(b.Diff.Added) || len(a.Diff.Moves) > len(b.Diff.Moves) ||
+	worse := len(a.Diff.Added) > len(b.Diff.Added) || len(a.Diff.Moves) > len(b.Diff.Moves) || firmMoves(a) > firmMoves(b) ||
 		a.Plan.Objective.CureShort > b.Plan.Objective.CureShort
 	for i, o := range a.Plan.Orders {
 		worse = worse || o.LateDays > b.Plan.Orders[i].LateDays || o.Short > b.Plan.Orders[i].Short || o.Ready.After(b.Plan.Orders[i].Ready)
 	}
 	return !worse
+}
+
+func firmMoves(pr schedule.Proposal) int {
+	firm := 0
+	for _, m := range pr.Diff.Moves {
+		if m.Firm {
+			firm++
+		}
+	}
+	return firm
 }
 
 func kinds(list []schedule.Proposal) []schedule.ProposalKind {
