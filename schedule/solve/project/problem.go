@@ -86,13 +86,3 @@ func (p *Problem) Validate() error {
 	}
 	return nil
 }
-
-// hasMaximumLags reports whether a lag holds an activity back to another's time.
-func (p *Problem) hasMaximumLags() bool {
-	for _, l := range p.Lags {
-		if l.Min < 0 {
-			return true
-		}
-	}
-	return false
-}
