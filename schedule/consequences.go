@@ -3,6 +3,7 @@ package schedule
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"ripeline/schedule/civil"
 )
@@ -18,7 +19,14 @@ type consequences struct {
 	promised bool         // some of the pieces to be found were promised to a customer
 	short    []*PlanBatch // new or moved batches that cure less than wished
 	swaps    []swap
-	taken    int // pieces newly given from the shelf or from running batches
+	takes    []take
+}
+
+// take is free pieces of the shelf or of a running batch that an order gets.
+type take struct {
+	pieces int
+	from   string // what a person calls where they are
+	to     string // order
 }
 
 // swap is pieces that one order had from a source and another gets.
@@ -76,7 +84,7 @@ func (c *consequences) reallocate() {
 		}
 		now[key][orderOf[a.LineID]] += a.Pieces
 	}
-	compare := func(key string, sound int, shares []Share) {
+	compare := func(key, called string, sound int, shares []Share) {
 		was, free := map[string]int{}, sound
 		for _, s := range shares {
 			if o := orderOf[s.LineID]; o != "" {
@@ -84,19 +92,21 @@ func (c *consequences) reallocate() {
 				free -= s.Pieces
 			}
 		}
-		c.compare(was, now[key], max(0, free))
+		c.compare(called, was, now[key], max(0, free))
 	}
 	for _, s := range c.problem.Stock {
-		compare(s.ID, s.Pieces, s.For)
+		compare(s.ID, "from the shelf", s.Pieces, s.For)
 	}
-	for _, b := range c.problem.Batches {
-		compare(b.ID, b.Sound, b.For)
+	for i := range c.problem.Batches {
+		b := &c.problem.Batches[i]
+		l := lot{batch: b, design: c.problem.design(b.DesignID)}
+		compare(b.ID, "of "+l.called(), b.Sound, b.For)
 	}
 }
 
 // compare notes what orders gain from one source: first from its free pieces,
 // then from what others lose.
-func (c *consequences) compare(was, now map[string]int, free int) {
+func (c *consequences) compare(called string, was, now map[string]int, free int) {
 	var losers []string
 	for _, o := range c.problem.Orders {
 		if was[o.ID] > now[o.ID] {
@@ -109,7 +119,7 @@ func (c *consequences) compare(was, now map[string]int, free int) {
 			continue
 		}
 		fromFree := min(gain, free)
-		c.taken += fromFree
+		c.take(take{fromFree, called, o.ID})
 		free -= fromFree
 		for _, loser := range losers {
 			n := min(gain-fromFree, was[loser]-now[loser])
@@ -120,6 +130,29 @@ func (c *consequences) compare(was, now map[string]int, free int) {
 			}
 		}
 	}
+}
+
+// take notes free pieces that are given, those from one place to one order
+// together.
+func (c *consequences) take(t take) {
+	for i := range c.takes {
+		if known := &c.takes[i]; known.from == t.from && known.to == t.to {
+			known.pieces += t.pieces
+			return
+		}
+	}
+	if t.pieces > 0 {
+		c.takes = append(c.takes, t)
+	}
+}
+
+// taken is all free pieces that are given.
+func (c *consequences) taken() int {
+	sum := 0
+	for _, t := range c.takes {
+		sum += t.pieces
+	}
+	return sum
 }
 
 // kind names the way out by what matters most about it.
@@ -135,7 +168,7 @@ func (c *consequences) kind() ProposalKind {
 		return ProposeShorter
 	case len(c.added) > 0:
 		return ProposeRemake
-	case c.taken > 0:
+	case c.taken() > 0:
 		return ProposeStock
 	}
 	return ProposeReplan
@@ -153,15 +186,15 @@ func (c *consequences) costs() []string {
 	}
 	out = append(out, c.laterInTime()...)
 	for _, s := range c.swaps {
-		out = append(out, fmt.Sprintf("%s meant for %s go to %s.", count(s.pieces, "piece"), c.problem.name(s.from), c.problem.name(s.to)))
+		out = append(out, fmt.Sprintf("%s meant for %s %s to %s.", count(s.pieces, "piece"), c.problem.name(s.from), goOrGoes(s.pieces), c.problem.name(s.to)))
 	}
 	out = append(out, c.work()...)
 	for _, b := range c.short {
 		out = append(out, fmt.Sprintf("%s is wrapped %s before its wished-for cure, but not before the minimum.",
 			sentence(c.problem.calledBatch(b)), count(b.cureLess(c.problem.Zone), "day")))
 	}
-	if c.taken > 0 {
-		out = append(out, fmt.Sprintf("%s that nobody was to get %s used.", count(c.taken, "piece"), areOrIs(c.taken)))
+	for _, t := range c.takes {
+		out = append(out, fmt.Sprintf("%s gets %s %s.", sentence(c.problem.name(t.to)), count(t.pieces, "free piece"), t.from))
 	}
 	if len(out) == 0 {
 		out = append(out, "It costs nobody anything.")
@@ -194,8 +227,10 @@ func (c *consequences) work() []string {
 		out = append(out, fmt.Sprintf("One more batch to pour: %s of %s on %s.",
 			count(b.Pieces, "piece"), c.problem.design(b.DesignID).called(), on(civil.Of(b.Make.From.In(c.problem.Zone)))))
 	}
-	if n := len(c.diff.Moves); n > 0 {
-		text := fmt.Sprintf("%s of planned work %s to other times or molds", count(n, "step"), moveOrMoves(n))
+	if n := len(c.diff.Moves); n == 1 {
+		out = append(out, c.moved())
+	} else if n > 1 {
+		text := fmt.Sprintf("%d steps of planned work move to other times or molds", n)
 		if firm := c.firmMoves(); firm > 0 {
 			text += fmt.Sprintf(", %d of them within the next %s", firm, count(c.problem.Firm, "day"))
 		}
@@ -207,9 +242,30 @@ func (c *consequences) work() []string {
 	return out
 }
 
-func moveOrMoves(n int) string {
-	if n == 1 {
-		return "moves"
+// moved tells of the only step that moves.
+func (c *consequences) moved() string {
+	m := c.diff.Moves[0]
+	done := map[Step]string{StepTrial: "tried", StepMake: "poured", StepCut: "cut", StepWrap: "wrapped"}[m.Step]
+	text := sentence(c.problem.calledBatch(c.plan.byKey()[m.BatchKey])) + " is " + done
+	was, now := m.From.From.In(c.problem.Zone), m.To.From.In(c.problem.Zone)
+	till, until := m.From.To.In(c.problem.Zone), m.To.To.In(c.problem.Zone)
+	day := on(civil.Of(now))
+	switch {
+	case civil.Of(was) != civil.Of(now):
+		return fmt.Sprintf("%s on %s instead of %s.", text, day, on(civil.Of(was)))
+	case !was.Truncate(time.Minute).Equal(now.Truncate(time.Minute)):
+		return fmt.Sprintf("%s at %s instead of %s on %s.", text, now.Format(clockOnly), was.Format(clockOnly), day)
+	case !till.Truncate(time.Minute).Equal(until.Truncate(time.Minute)):
+		return fmt.Sprintf("%s until %s instead of %s on %s.", text, until.Format(clockOnly), till.Format(clockOnly), day)
 	}
-	return "move"
+	return text + " in other molds."
+}
+
+const clockOnly = "15:04"
+
+func goOrGoes(n int) string {
+	if n == 1 {
+		return "goes"
+	}
+	return "go"
 }

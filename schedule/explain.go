@@ -13,6 +13,7 @@ import (
 type holder struct {
 	from, to time.Time
 	lot      *lot
+	units    int // of a mold; 1 of all else
 }
 
 // holders lists by resource, then time, which batches hold what.
@@ -20,22 +21,22 @@ type holders [][]holder
 
 func (m *model) holders(plan *Plan, lots map[string]*lot) holders {
 	out := make(holders, resourceMolds+len(m.problem.Molds))
-	add := func(resource int, from, to time.Time, l *lot) {
-		out[resource] = append(out[resource], holder{from, to, l})
+	add := func(resource int, from, to time.Time, l *lot, units int) {
+		out[resource] = append(out[resource], holder{from, to, l, units})
 	}
 	for i := range plan.Batches {
 		b := &plan.Batches[i]
 		l := lots[b.Key]
-		add(resourceHands, b.Trial.From, b.Trial.To, l)
-		add(resourceHands, b.Make.From, b.Make.To, l)
-		add(resourceHands, b.Cut.From, b.Cut.To, l)
+		add(resourceHands, b.Trial.From, b.Trial.To, l, 1)
+		add(resourceHands, b.Make.From, b.Make.To, l, 1)
+		add(resourceHands, b.Cut.From, b.Cut.To, l, 1)
 		for _, part := range b.WrapParts {
-			add(resourceHands, part.From, part.To, l)
+			add(resourceHands, part.From, part.To, l, 1)
 		}
-		add(resourceRack, b.Cut.To, b.Wrap.To, l)
+		add(resourceRack, b.Cut.To, b.Wrap.To, l, 1)
 		for _, use := range b.Molds {
 			if j := m.problem.moldIndex(use.MoldID); j >= 0 {
-				add(resourceMolds+j, b.Make.From, b.Cut.To.Add(time.Duration(m.problem.Molds[j].Clean)*time.Minute), l)
+				add(resourceMolds+j, b.Make.From, b.Cut.To.Add(time.Duration(m.problem.Molds[j].Clean)*time.Minute), l, use.Units)
 			}
 		}
 	}
@@ -45,19 +46,19 @@ func (m *model) holders(plan *Plan, lots map[string]*lot) holders {
 	return out
 }
 
-// at finds a batch other than one's own that holds a resource at a time, nil for
-// none.
-func (h holders) at(resource int, t time.Time, own *lot) *lot {
+// at finds a batch other than one's own that holds a resource at a time; the zero
+// holder for none.
+func (h holders) at(resource int, t time.Time, own *lot) holder {
 	list := h[resource]
 	after, _ := slices.BinarySearchFunc(list, t, func(x holder, t time.Time) int {
 		return cmp.Or(x.from.Compare(t), -1) // past all that begin at t as well
 	})
 	for i := after - 1; i >= 0; i-- {
 		if list[i].to.After(t) && list[i].lot != own {
-			return list[i].lot
+			return list[i]
 		}
 	}
-	return nil
+	return holder{}
 }
 
 // explain says for each step of each batch why it is not earlier.
@@ -86,7 +87,11 @@ func (m *model) holds(b *PlanBatch, l *lot, placed *solve.Placement, h holders) 
 		if kind := cause.Kind; kind != solve.ByMinLag && kind != solve.ByBase {
 			out = append(out, m.waits(b, step)...)
 		}
-		out = append(out, m.hold(b, l, step, cause, h))
+		if cause.Kind == solve.ByCalendar {
+			out = append(out, m.closed(b, l, step, h)...)
+		} else {
+			out = append(out, m.hold(b, l, step, cause, h))
+		}
 	}
 	return out
 }
@@ -127,14 +132,12 @@ func (m *model) hold(b *PlanBatch, l *lot, step Step, cause solve.Cause, h holde
 	out := Hold{Step: step}
 	switch cause.Kind {
 	case solve.ByBase:
-		out.Kind, out.Text = HoldPlan, "It stays where it is published."
+		out.Kind, out.Text = HoldPlan, "It keeps the time your plan gave it."
 		if l.pinned {
 			out.Text = "Its time was fixed by hand."
 		}
-	case solve.ByCalendar:
-		out.Kind, out.Text = HoldHours, fmt.Sprintf("There are no hours to %s it before %s.", step, m.clock(b.step(step).From))
 	case solve.ByResource:
-		m.resource(&out, l, cause, h)
+		m.taken(&out, l, cause.Resource, m.tl.at(cause.At), h)
 	case solve.ByMinLag:
 		if step == StepWrap {
 			return m.waits(b, step)[0]
@@ -151,23 +154,24 @@ func (m *model) hold(b *PlanBatch, l *lot, step Step, cause solve.Cause, h holde
 	return out
 }
 
-// resource tells which mold, rack or work of which batch was in the way.
-func (m *model) resource(out *Hold, own *lot, cause solve.Cause, h holders) {
-	other := h.at(cause.Resource, m.tl.at(cause.At), own)
+// taken tells which mold, rack or work of which batch is in the way at a time, and
+// until when.
+func (m *model) taken(out *Hold, own *lot, resource int, t time.Time, h holders) {
 	by := "is not to be had"
-	if other != nil {
-		out.With = other.key
-		by = "is taken by " + other.called()
+	other := h.at(resource, t, own)
+	if other.lot != nil {
+		out.With = other.lot.key
+		by = fmt.Sprintf("is taken by %s until %s", other.lot.called(), m.clock(other.to))
 	}
-	at := m.clock(m.tl.at(cause.At))
-	switch cause.Resource {
+	at := m.clock(t)
+	switch resource {
 	case resourceHands:
-		out.Kind, out.Text = HoldHands, fmt.Sprintf("Nobody is free: the time at %s %s.", at, by)
+		out.Kind, out.Text = HoldHands, fmt.Sprintf("Nobody is free at %s: the time %s.", at, by)
 	case resourceRack:
 		out.Kind, out.Text = HoldRack, fmt.Sprintf("The rack has no room for it at %s: the last of it %s.", at, by)
 	default:
-		mold := &m.problem.Molds[cause.Resource-resourceMolds]
-		if other == nil {
+		mold := &m.problem.Molds[resource-resourceMolds]
+		if other.lot == nil {
 			out.With = mold.ID
 		}
 		out.Kind, out.Text = HoldMold, fmt.Sprintf("No %s is free at %s: the last %s.", mold.called(), at, by)
@@ -183,7 +187,7 @@ func (m *model) released(out *Hold, l *lot) {
 	case trial:
 		out.Kind, out.Text = HoldTrial, "Its trial has to be judged first."
 	case l.design.SuppliesReady.After(m.tl.today):
-		out.Kind, out.Text = HoldSupplies, fmt.Sprintf("Its supplies are there on %s.", on(l.design.SuppliesReady))
+		out.Kind, out.Text = HoldSupplies, supplied(l.design)
 	default:
 		out.Kind, out.Text = HoldNow, "It is as early as can be."
 	}

@@ -93,7 +93,7 @@ func (pl *planner) noBatch(d *Design) string {
 	}
 	for _, step := range [...]Step{StepMake, StepCut, StepWrap} {
 		if pl.tl.widest[step] == 0 {
-			return "There are no hours in which to " + string(step) + " " + d.called()
+			return "There are no hours in which to " + step.verb() + " " + d.called()
 		}
 	}
 	return "No batch of " + d.called() + " fits: even the smallest is too long for the longest window, or too large for the rack"

@@ -28,7 +28,7 @@ func (p *Problem) checkPlannable(f *faults, d *Design) {
 	f.need(pour <= widest(makes), field+".make_minutes", "the smallest pour takes %d minutes, but the longest hours for it have %d; make them longer", pour, widest(makes))
 	f.need(cut <= widest(cuts), field+".cut_minutes", "the smallest cut takes %d minutes, but the longest hours for it have %d; make them longer", cut, widest(cuts))
 	if pour <= widest(makes) && cut <= widest(cuts) && !d.CutWindow.met(makes, cuts, pour, cut) {
-		f.add(field+".cut_window", "a pour in any of your make hours (%s) would have to be cut %s later, but there are no cut hours then (they are %s); widen the cut window or add hours",
+		f.add(field+".cut_window", "a pour in any of your pouring hours (%s) would have to be cut %s later, but there are no cut hours then (they are %s); widen the cut window or add hours",
 			weekdays(makes), d.CutWindow, weekdays(cuts))
 	}
 }

@@ -87,15 +87,27 @@ func (a *ask) chain(d *Design, f *fill, pours, before int) []Reason {
 		first.Kind, first.MoldID = HoldMold, f.moldID
 		first.Text = fmt.Sprintf("All molds filled in time give %s; the next filling can not be poured before %s.", count(before, "piece"), on(pour))
 	}
-	return []Reason{
+	return append(a.awaited(d),
 		first,
-		{Kind: HoldCut, OrderID: a.order.ID, From: pour, To: cut, Text: fmt.Sprintf("It is cut on %s.", on(cut))},
-		{Kind: HoldCure, OrderID: a.order.ID, From: cut, To: cut.AddDays(d.CureMin), Text: fmt.Sprintf(
+		Reason{Kind: HoldCut, OrderID: a.order.ID, From: pour, To: cut, Text: fmt.Sprintf("It is cut on %s.", on(cut))},
+		Reason{Kind: HoldCure, OrderID: a.order.ID, From: cut, To: cut.AddDays(d.CureMin), Text: fmt.Sprintf(
 			"It has to cure for at least %s, until %s.", count(d.CureMin, "day"), on(cut.AddDays(d.CureMin)))},
-		{Kind: HoldDue, OrderID: a.order.ID, From: a.order.deadline(), To: wrap, Text: fmt.Sprintf(
+		Reason{Kind: HoldDue, OrderID: a.order.ID, From: a.order.deadline(), To: wrap, Text: fmt.Sprintf(
 			"It can be wrapped on %s at the earliest, but has to be ready by %s: %s too late.",
-			on(wrap), on(a.order.deadline()), count(wrap.Sub(a.order.deadline()), "day"))},
+			on(wrap), on(a.order.deadline()), count(wrap.Sub(a.order.deadline()), "day"))})
+}
+
+// awaited is what a first pour of a design has to wait for.
+func (a *ask) awaited(d *Design) []Reason {
+	today := a.planner.tl.today
+	var out []Reason
+	if d.SuppliesReady.After(today) {
+		out = append(out, Reason{Kind: HoldSupplies, OrderID: a.order.ID, From: today, To: d.SuppliesReady, Text: supplied(d)})
 	}
+	if d.NeedsTrial {
+		out = append(out, Reason{Kind: HoldTrial, OrderID: a.order.ID, Text: sentence(d.called()) + " needs a trial that is judged on a later day, before it is poured."})
+	}
+	return out
 }
 
 // reasons tells what held the best plan that was found.

@@ -38,6 +38,21 @@ func (s *scenario) cancel() {
 	s.p.Orders = slices.DeleteFunc(s.p.Orders, func(o schedule.Order) bool { return o.ID == id })
 }
 
+// asked finds an order.
+func (s *scenario) asked(id string) *schedule.Order {
+	for i := range s.p.Orders {
+		if s.p.Orders[i].ID == id {
+			return &s.p.Orders[i]
+		}
+	}
+	s.fail("there is no order %s", id)
+	return nil
+}
+
+func (s *scenario) pieces() { s.asked(s.next()).Lines[0].Pieces = s.number(s.next()) }
+
+func (s *scenario) needed() { s.asked(s.next()).NeededBy = s.date(s.next()) }
+
 // publish makes the last plan the published one, its batches named b1, b2, ...
 func (s *scenario) publish() {
 	named := len(s.p.Batches)
@@ -56,6 +71,15 @@ func (s *scenario) publish() {
 		b.Key, b.New = id, false
 	}
 	s.p = *publish(&s.p, s.plan)
+	for i := range s.p.Stock {
+		stock := &s.p.Stock[i]
+		stock.For = nil
+		for _, a := range s.plan.Allocations {
+			if a.StockID == stock.ID {
+				stock.For = append(stock.For, schedule.Share{LineID: a.LineID, Pieces: a.Pieces})
+			}
+		}
+	}
 }
 
 // until lets time pass, and all happen as published.

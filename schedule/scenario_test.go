@@ -22,7 +22,7 @@ var update = flag.Bool("update", false, "write what the scenarios give as what t
 // their language. What they print is compared with what stands below the line.
 func TestScenarios(t *testing.T) {
 	files, err := filepath.Glob("../testdata/schedule/*.txt")
-	if err != nil || len(files) < 12 {
+	if err != nil || len(files) < 34 {
 		t.Fatalf("%d scenarios found (%v)", len(files), err)
 	}
 	for _, file := range files {
@@ -155,7 +155,7 @@ func (s *scenario) play(where, line string) {
 	tells := map[string]func(){
 		"now": s.now, "hours": s.hours, "extra": s.extra, "closed": s.closed, "busy": s.busy, "capacity": s.capacity,
 		"mold": s.mold, "out": s.moldOut, "design": s.design, "order": s.order, "stock": s.stock,
-		"plan": s.solve, "publish": s.publish, "until": s.until, "fail": s.lose, "sound": s.sound, "cancel": s.cancel,
+		"plan": s.solve, "publish": s.publish, "until": s.until, "fail": s.lose, "sound": s.sound, "cancel": s.cancel, "pieces": s.pieces, "needed": s.needed,
 		"cureuntil": s.cureUntil, "pin": s.pin, "supplies": s.supplies, "promise": s.promise, "reshuffle": s.reshuffle,
 	}
 	tell := tells[verb]

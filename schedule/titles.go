@@ -33,10 +33,14 @@ func (c *consequences) action() string {
 		if c.other {
 			text += " in " + c.molds()
 		}
-	case c.taken > 0:
-		text = fmt.Sprintf("Use %s", count(c.taken, "free piece"))
+	case c.taken() > 0:
+		text = fmt.Sprintf("Use %s", count(c.taken(), "free piece"))
+	case len(c.diff.Moves) == 1:
+		m := c.diff.Moves[0]
+		called := c.problem.calledBatch(c.plan.byKey()[m.BatchKey])
+		text = fmt.Sprintf("%s %s on %s", sentence(m.Step.verb()), called, on(civil.Of(m.To.From.In(c.problem.Zone))))
 	case len(c.diff.Moves) > 0:
-		text = fmt.Sprintf("Move %s of planned work", count(len(c.diff.Moves), "step"))
+		text = c.moving()
 	case len(c.diff.Dropped) > 0:
 		text = "Leave out " + together(c.dropped())
 	case len(c.short) > 0:
@@ -46,6 +50,19 @@ func (c *consequences) action() string {
 		text += fmt.Sprintf(", cured %s less than wished", count(c.mostCureLess(), "day"))
 	}
 	return text
+}
+
+// moving names the steps of the one batch that moves, or counts those of many.
+func (c *consequences) moving() string {
+	first := c.diff.Moves[0]
+	var parts []string
+	for _, m := range c.diff.Moves {
+		if m.BatchKey != first.BatchKey {
+			return fmt.Sprintf("Move %s of planned work", count(len(c.diff.Moves), "step"))
+		}
+		parts = append(parts, "the "+map[Step]string{StepTrial: "trial", StepMake: "pour", StepCut: "cut", StepWrap: "wrapping"}[m.Step])
+	}
+	return fmt.Sprintf("Move %s of %s", together(parts), c.problem.calledBatch(c.plan.byKey()[first.BatchKey]))
 }
 
 // again says that pieces are made anew: again, where some were promised.

@@ -121,7 +121,7 @@ func TestNothingToDo(t *testing.T) {
 func TestObjectiveWords(t *testing.T) {
 	o := schedule.Objective{Late: 2, Tardiness: 1, Changes: 4, NoRemake: 1, CureShort: 3, Batches: 1, Surplus: 5}
 	words := strings.Join(o.Words(), "\n")
-	for _, want := range []string{"weight 2", "1 day", "weighed at 4", "1 order could not", "3 days short", "1 batch to pour", "5 pieces beyond"} {
+	for _, want := range []string{"weigh 2", "1 day", "weighed at 4", "1 order could not", "3 days short", "1 batch to pour", "5 pieces beyond"} {
 		if !strings.Contains(words, want) {
 			t.Errorf("%q does not say %q", words, want)
 		}

@@ -6,7 +6,9 @@ import "fmt"
 func (o Objective) Words() []string {
 	out := []string{"Every order is ready in time."}
 	if o.Late > 0 {
-		out[0] = fmt.Sprintf("Orders of weight %d are late or lack pieces, by %s in all, counted by weight.", o.Late, count(o.Tardiness, "day"))
+		out[0] = fmt.Sprintf(
+			"Not every order is ready in time: those that are not weigh %d and are %s late, counted by weight; one that lacks pieces counts %d days.",
+			o.Late, count(o.Tardiness, "day"), unmadeDays)
 	}
 	if o.Changes > 0 {
 		out = append(out, fmt.Sprintf("Published work changes, weighed at %d: near and promised work counts more.", o.Changes))
