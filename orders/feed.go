@@ -67,11 +67,16 @@ func (b *Book) calendar(ctx context.Context, tx Tx, f Feed, pageURL string) (ica
 			return ical.Feed{}, err
 		}
 	}
+	lots, err := lotsOf(ctx, tx, tasks)
+	if err != nil {
+		return ical.Feed{}, err
+	}
 	for _, t := range tasks {
 		if !show(t) {
 			continue
 		}
 		e := t.event()
+		e.Ref = lots[t.BatchID]
 		if f.Kind == FeedOrder {
 			if e, err = forCustomer(ctx, tx, t, e); err != nil {
 				return ical.Feed{}, err
@@ -80,6 +85,19 @@ func (b *Book) calendar(ctx context.Context, tx Tx, f Feed, pageURL string) (ica
 		out.Events = append(out.Events, e)
 	}
 	return out, nil
+}
+
+// lotsOf is the lot codes of the batches that tasks are about, by id.
+func lotsOf(ctx context.Context, tx Tx, tasks []Task) (map[string]string, error) {
+	seen := map[string]bool{"": true}
+	var ids []string
+	for _, t := range tasks {
+		if !seen[t.BatchID] {
+			seen[t.BatchID] = true
+			ids = append(ids, t.BatchID)
+		}
+	}
+	return tx.BatchLots(ctx, ids)
 }
 
 // modified is when what a feed is made from last changed. It looks at all the
@@ -151,10 +169,18 @@ func forCustomer(ctx context.Context, tx Tx, t Task, e ical.Event) (ical.Event, 
 	return e, err
 }
 
+// category is what a calendar's reader calls a kind of work.
+func (k TaskKind) category() string {
+	if k == TaskMake {
+		return "pour"
+	}
+	return strings.ReplaceAll(string(k), "_", "-")
+}
+
 // event is the task as a calendar entry.
 func (t Task) event() ical.Event {
 	e := ical.Event{
-		UID: t.ID, Kind: strings.ReplaceAll(string(t.Kind), "_", "-"), Summary: t.Title, Description: t.Detail,
+		UID: t.ID, Kind: t.Kind.category(), Summary: t.Title, Description: t.Detail,
 		AllDay: t.AllDay, Sequence: t.Sequence, Modified: t.ChangedAt, Status: ical.Confirmed,
 		Busy: !t.AllDay && t.Status != TaskCancelled,
 	}

@@ -47,7 +47,7 @@ func TestFeedsByKind(t *testing.T) {
 	s.take(s.wants(20, 60))
 	b := s.batches(orders.BatchPlanned)[0]
 	f, text := s.read(all.Secret)
-	for kind, said := range map[orders.FeedKind]string{"make": "make", "cut": "cut", "cure": "cure", "wrap": "wrap", "hand_over": "hand-over"} {
+	for kind, said := range map[orders.FeedKind]string{"make": "pour", "cut": "cut", "cure": "cure", "wrap": "wrap", "hand_over": "hand-over"} {
 		if kinds(f)[said] != 1 || !contains(text, "CATEGORIES:"+said) {
 			t.Errorf("%d events %s in the feed of everything, want 1", kinds(f)[said], said)
 		}
@@ -55,8 +55,11 @@ func TestFeedsByKind(t *testing.T) {
 		if len(one.Events) != 1 || one.Events[0].Kind != said {
 			t.Errorf("the feed %s holds %v", kind, kinds(one))
 		}
+		if ref := one.Events[0].Ref; (ref == b.Lot) != (kind != "hand_over") {
+			t.Errorf("the event of the feed %s is told apart by %q, the lot is %s", kind, ref, b.Lot)
+		}
 	}
-	if f.Alarm != 30*time.Minute || !contains(text, "Make "+b.Lot) || contains(text, all.Secret) {
+	if f.Alarm != 30*time.Minute || !contains(text, "Pour "+b.Lot) || contains(text, all.Secret) {
 		t.Errorf("alarm %s; text %s", f.Alarm, text)
 	}
 	_, later := s.read(all.Secret)
@@ -92,7 +95,7 @@ func TestFeedFollowsTheBook(t *testing.T) {
 	}
 	for _, e := range after.Events {
 		old, ok := was[e.UID]
-		if e.Kind == "make" && (!ok || e.Sequence != old.Sequence+1 || !e.Start.After(old.Start) || !e.Modified.Equal(s.now)) {
+		if e.Kind == "pour" && (!ok || e.Sequence != old.Sequence+1 || !e.Start.After(old.Start) || !e.Modified.Equal(s.now)) {
 			t.Errorf("the pour moved from %+v to %+v", old, e)
 		}
 	}

@@ -68,6 +68,7 @@ type Tx interface {
 	Customers() Table[Customer]
 	Orders() Table[Order] // newest needed-by last; Status filters
 	Batches() Table[Batch]
+	BatchLots(ctx context.Context, ids []string) (map[string]string, error) // lot codes by id, of those there are
 	Stocks() Table[Stock]
 	People() Table[Person]
 	Tokens() Table[APIToken]

@@ -79,7 +79,7 @@ func (a *agenda) day(t time.Time) civil.Date { return civil.Of(t.In(a.zone)) }
 func (a *agenda) batch(b Batch) {
 	design := a.designName(b.DesignID)
 	if b.State == BatchPlanned {
-		a.timed(b, TaskMake, b.Make, fmt.Sprintf("Make %s · %s", b.Lot, pieces(b.Pieces)), design+": "+a.molds(b.Molds))
+		a.timed(b, TaskMake, b.Make, fmt.Sprintf("Pour %s · %s", b.Lot, pieces(b.Pieces)), design+": "+a.molds(b.Molds))
 	}
 	if b.State == BatchPlanned || b.State == BatchPoured {
 		a.timed(b, TaskCut, b.Cut, fmt.Sprintf("Cut %s · %s", b.Lot, pieces(b.Pieces)), design+": "+a.molds(b.Molds))

@@ -131,7 +131,7 @@ func TestWantedTasks(t *testing.T) {
 		title     string
 		day, last int
 	}{
-		{TaskMake, "Make OAT-261204-1 · 20 pieces", 1, 1},
+		{TaskMake, "Pour OAT-261204-1 · 20 pieces", 1, 1},
 		{TaskCut, "Cut OAT-261204-1 · 20 pieces", 2, 2},
 		{TaskCure, "OAT-261204-1 cures · 19 pieces", 2, 30},
 		{TaskWrap, "Wrap OAT-261204-1 · 19 pieces, part 1 of 2", 30, 30},

@@ -238,7 +238,7 @@ func (v *visit) answerFacts(a *schedule.Answer) []fact {
 	if !a.LastSafePour.IsZero() || len(a.Keys) > 0 {
 		remake := "none: if a batch fails there is no time for another"
 		if !a.RemakeBy.IsZero() {
-			remake = "a failed batch can be made again until " + v.words.at(a.RemakeBy)
+			remake = "a failed batch can be poured again until " + v.words.at(a.RemakeBy)
 		}
 		add("Second try", remake)
 	}

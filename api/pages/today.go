@@ -150,7 +150,7 @@ func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskVi
 // stands beside it.
 func lotText(t orders.Task) string {
 	verb, rest, found := strings.Cut(t.Title, " ")
-	if found && (verb == "Make" || verb == taskName(t.Kind)) {
+	if found && (t.Kind == orders.TaskMake || verb == taskName(t.Kind)) {
 		return rest
 	}
 	return t.Title
@@ -316,7 +316,7 @@ func (v *visit) safety(out schedule.OrderOutcome) safety {
 	case out.LateDays > 0:
 		return safety{"late", "Late", fmt.Sprintf("Ready %s, %s after it must be. Tell the customer, or find hours and molds.", v.words.day(out.Ready), count(out.LateDays, "day"))}
 	case out.RemakeBy.IsZero():
-		return safety{"tight", "No second try", fmt.Sprintf("Ready %s, in time. If a batch fails now there is no time to make it again.", v.words.day(out.Ready))}
+		return safety{"tight", "No second try", fmt.Sprintf("Ready %s, in time. If a batch fails now there is no time to pour it again.", v.words.day(out.Ready))}
 	}
-	return safety{"safe", "Safe", fmt.Sprintf("Ready %s. A failed batch could still be made again until %s.", v.words.day(out.Ready), v.words.at(out.RemakeBy))}
+	return safety{"safe", "Safe", fmt.Sprintf("Ready %s. A failed batch could still be poured again until %s.", v.words.day(out.Ready), v.words.at(out.RemakeBy))}
 }

@@ -55,7 +55,7 @@ func run(ctx context.Context, args []string, std streams) error {
 	var c cli
 	parser, err := kong.New(&c,
 		kong.Name("ripeline"),
-		kong.Description("Orders with dates, batches that need time: says what can be promised, and what to make, cut and wrap on which day."),
+		kong.Description("Orders with dates, batches that need time: says what can be promised, and what to pour, cut and wrap on which day."),
 		kong.Writers(std.out, std.err),
 		kong.UsageOnError(),
 		kong.BindTo(ctx, (*context.Context)(nil)),

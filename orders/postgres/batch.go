@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 
+	"github.com/jackc/pgx/v5"
+
 	"ripeline/orders"
 	"ripeline/schedule"
 )
@@ -86,4 +88,25 @@ func (t *tx) NextLot(ctx context.Context, prefix string) (int, error) {
 		return 0, fmt.Errorf("next lot of %q: %w", prefix, err)
 	}
 	return n, nil
+}
+
+// BatchLots implements orders.Tx.
+func (t *tx) BatchLots(ctx context.Context, ids []string) (map[string]string, error) {
+	if len(ids) == 0 {
+		return map[string]string{}, nil
+	}
+	type named struct{ id, lot string }
+	found, err := rows(ctx, t.conn, func(row pgx.CollectableRow) (named, error) {
+		var n named
+		err := row.Scan((*ref)(&n.id), &n.lot)
+		return n, err
+	}, "SELECT id, lot FROM batches WHERE workshop_id = $1 AND id = ANY($2::uuid[])", t.workshop, ids)
+	if err != nil {
+		return nil, fmt.Errorf("read the lots of %d batches: %w", len(ids), err)
+	}
+	out := make(map[string]string, len(found))
+	for _, n := range found {
+		out[n.id] = n.lot
+	}
+	return out, nil
 }

@@ -121,7 +121,7 @@ func afterDigest(t *testing.T) (*stage, *Service, *outbox, []orders.Task) {
 	s.setOwner(func(p *orders.Person) { p.QuietFrom, p.QuietTo = minute("22:00"), minute("07:00") })
 	tasks := s.publish("First plan",
 		s.timed(orders.TaskCut, "Cut OAT-351204-1 · 24 pieces", "2035-12-04", "18:00"),
-		s.timed(orders.TaskMake, "Make LAV-351208-1 · 24 pieces", "2035-12-08", "18:00"))
+		s.timed(orders.TaskMake, "Pour LAV-351208-1 · 24 pieces", "2035-12-08", "18:00"))
 	box := new(outbox)
 	r := s.service(box)
 	s.wall("2035-12-03", "18:00")
@@ -148,7 +148,7 @@ func TestChangesAreMerged(t *testing.T) {
 	s.run(r)
 	s.wall("2035-12-03", "19:10")
 	s.publish("One more", s.timed(orders.TaskWrap, "Wrap ROS-351101-1 · 12 pieces", "2035-12-04", "20:00"))
-	s.retitle(&tasks[1], "Make LAV-351208-1 · 30 pieces") // too far away to be worth a mail
+	s.retitle(&tasks[1], "Pour LAV-351208-1 · 30 pieces") // too far away to be worth a mail
 	s.wall("2035-12-03", "19:14")
 	s.run(r)
 	if got := box.take(); len(got) != 0 {
@@ -174,7 +174,7 @@ func TestChangesAreMerged(t *testing.T) {
 	}
 	s.wall("2035-12-04", "18:00")
 	s.run(r)
-	if got := box.take(); len(got) != 1 || !strings.Contains(got[0].Text, "- Changed: Make LAV-351208-1 · 30 pieces, Sat 8 Dec, 18:00") ||
+	if got := box.take(); len(got) != 1 || !strings.Contains(got[0].Text, "- Changed: Pour LAV-351208-1 · 30 pieces, Sat 8 Dec, 18:00") ||
 		!strings.Contains(got[0].Text, "Changed since Mon 3 Dec, 18:00") {
 		t.Errorf("the next digest: %+v", got)
 	}

@@ -131,7 +131,7 @@ func TestMailServerDownForAnEveningFolds(t *testing.T) {
 	t.Parallel()
 	s := newStage(t, "Europe/Lisbon")
 	s.publish("First plan", s.timed(orders.TaskCut, "Cut OAT-351205-1 · 24 pieces", "2035-12-05", "18:00"),
-		s.timed(orders.TaskMake, "Make LAV-351204-1 · 24 pieces", "2035-12-04", "18:00"))
+		s.timed(orders.TaskMake, "Pour LAV-351204-1 · 24 pieces", "2035-12-04", "18:00"))
 	var box outbox
 	box.failWith(errors.New("connection refused"))
 	r := s.service(&box)
@@ -226,7 +226,7 @@ func TestOwnRule(t *testing.T) {
 	rule := orders.ReminderRule{PersonID: s.owner.ID, Name: "Before a cut", Cron: "30 17 * * *", Kind: orders.TaskCut, LeadDays: 2}
 	s.change(func(ctx context.Context, tx orders.Tx) error { return tx.Rules().Insert(ctx, &rule) })
 	s.publish("First plan", s.timed(orders.TaskCut, "Cut OAT-351205-1 · 24 pieces", "2035-12-05", "18:00"),
-		s.timed(orders.TaskMake, "Make LAV-351205-1 · 24 pieces", "2035-12-05", "19:00"))
+		s.timed(orders.TaskMake, "Pour LAV-351205-1 · 24 pieces", "2035-12-05", "19:00"))
 	var box outbox
 	r := s.service(&box)
 	s.run(r)

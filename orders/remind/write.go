@@ -112,7 +112,7 @@ func (b brief) ruleLetter() letter {
 
 var kindNouns = map[orders.TaskKind][2]string{
 	orders.TaskTrial:    {"trial", "trials"},
-	orders.TaskMake:     {"batch to make", "batches to make"},
+	orders.TaskMake:     {"batch to pour", "batches to pour"},
 	orders.TaskCut:      {"batch to cut", "batches to cut"},
 	orders.TaskCure:     {"cure ends", "cures end"},
 	orders.TaskWrap:     {"wrapping", "wrappings"},

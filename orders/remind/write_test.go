@@ -51,7 +51,7 @@ func fullBrief(t *testing.T) brief {
 			Workshop: orders.Workshop{Name: "Saltmarsh Soap", PlanRevision: 9}, clock: c, rules: []orders.ReminderRule{rule},
 			tasks: []orders.Task{
 				cut,
-				timed(orders.TaskMake, "Make LAV-351204-1 · 48 pieces", "Lavender: 2 × Loaf", "2035-12-04", "18:40", "20:10"),
+				timed(orders.TaskMake, "Pour LAV-351204-1 · 48 pieces", "Lavender: 2 × Loaf", "2035-12-04", "18:40", "20:10"),
 				whole(orders.TaskHandOver, "Hand over 12 Naming day", "60 × Oat and honey", "2035-12-04", "2035-12-04"),
 				done,
 				whole(orders.TaskCure, "ROS-351106-1 cures · 22 pieces", "Rose", "2035-11-07", "2035-12-05"),
@@ -60,7 +60,7 @@ func fullBrief(t *testing.T) brief {
 				whole(orders.TaskHandOver, "Hand over 15 Much later", "40 × Sea", "2035-12-20", "2035-12-20"),
 				whole(orders.TaskSupplies, "Order supplies for SEA-351212-1", "Lye, 310 g (5 days to arrive)", "2035-12-01", "2035-12-01"),
 				whole(orders.TaskSupplies, "Order supplies for ROS-351218-1", "Olive oil, 2100 g (7 days to arrive)", "2035-12-08", "2035-12-08"),
-				timed(orders.TaskMake, "Make ROS-351206-1 · 24 pieces", "Rose: 1 × Loaf", "2035-12-05", "18:00", "19:30"),
+				timed(orders.TaskMake, "Pour ROS-351206-1 · 24 pieces", "Rose: 1 × Loaf", "2035-12-05", "18:00", "19:30"),
 			},
 		},
 		person:   orders.Person{Meta: orders.Meta{ID: "p"}, Name: "Tilda Marram", DigestAt: minute("18:00")},

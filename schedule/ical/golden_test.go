@@ -27,7 +27,7 @@ func coast(t testing.TB) ical.Feed {
 		return e
 	}
 	f := feed(lisbon,
-		event(1, "make", "Make 2 loaves of Salt Marsh", ical.Event{
+		event(1, "pour", "Pour 2 loaves of Salt Marsh", ical.Event{
 			Start: at("2026-12-01", 18*60), End: at("2026-12-01", 20*60+30), Busy: true, Ref: "SM-0141",
 			Description: "Lye from the list for 2 × 24 pieces; goggles, gloves, sleeves, window open.\nMolds: tall loaf A, tall loaf B.\nOils melted by 17:15; scent: rosemary, bay.",
 		}),
@@ -38,11 +38,11 @@ func coast(t testing.TB) ical.Feed {
 			Start: at("2027-01-14", 9*60), End: at("2027-01-14", 12*60), Busy: true, Alarm: 15 * time.Hour, Location: "Long table, drying room",
 		}),
 		event(6, "hand-over", "Hand over order 27", ical.Event{AllDay: true, From: date(t, "2027-01-16"), To: date(t, "2027-01-16"), Status: ical.Tentative}),
-		event(7, "make", "Make 1 loaf of Harbour Fog", ical.Event{Start: at("2026-12-05", 10*60), End: at("2026-12-05", 12*60), Busy: true, Sequence: 1, Status: ical.Cancelled}),
+		event(7, "pour", "Pour 1 loaf of Harbour Fog", ical.Event{Start: at("2026-12-05", 10*60), End: at("2026-12-05", 12*60), Busy: true, Sequence: 1, Status: ical.Cancelled}),
 		event(8, "wrap", "Wrap Pine Landing", ical.Event{Start: at("2026-08-29", 9*60), End: at("2026-08-29", 11*60), Busy: true}),
 		event(9, "supplies", "Order olive oil: 12 kg; coconut oil: 5 kg", ical.Event{AllDay: true, From: date(t, "2026-11-24"), To: date(t, "2026-11-24")}),
 	)
-	f.Name, f.Description = "Plan of the Tidewall soap shed", "Make, cut, cure, wrap, hand over, supplies"
+	f.Name, f.Description = "Plan of the Tidewall soap shed", "Pour, cut, cure, wrap, hand over, supplies"
 	f.PageURL, f.Color, f.Alarm = "https://soap.example/plan", "seagreen", 30*time.Minute
 	return f
 }
