@@ -10,6 +10,7 @@ import (
 type Weighing struct {
 	Days float64
 	Mass Mass
+	Mark string // tells marked pieces apart; "" for the batch as a whole
 }
 
 // DryingCurve is M(t) = End + (Start - End) e^(-Rate t): the thin-layer drying
@@ -37,26 +38,32 @@ func (c DryingCurve) LossAt(days float64) PPM {
 // for a curve that never gets there within ten years, or a share of nothing.
 func (c DryingCurve) StableAfter(weekly PPM) (days int, ok bool) {
 	const tenYears = 3653
-	s := float64(weekly) / float64(Whole)
-	fall := float64(c.Start - c.End)
-	excess := fall * (1 - math.Exp(-7*c.Rate) - s)
-	if s <= 0 || c.End <= 0 || c.Rate <= 0 {
+	if weekly <= 0 || c.End <= 0 || c.Rate <= 0 {
 		return 0, false
 	}
-	if excess <= s*float64(c.End) {
-		return 0, true
-	}
-	t := math.Ceil(math.Log(excess/(s*float64(c.End))) / c.Rate)
-	return int(min(t, tenYears+1)), t <= tenYears
+	t := math.Ceil(c.stableTime(weekly))
+	return int(max(0, min(t, tenYears+1))), t <= tenYears
 }
 
-// CureFit is a curve fitted to weighings.
+// stableTime is StableAfter in parts of a day: below zero when the curve was
+// stable before its start, and minus infinity when every week of it costs less.
+func (c DryingCurve) stableTime(weekly PPM) float64 {
+	s := float64(weekly) / float64(Whole)
+	excess := float64(c.Start-c.End) * (1 - math.Exp(-7*c.Rate) - s)
+	return math.Log(max(0, excess)/(s*float64(c.End))) / c.Rate
+}
+
+// CureFit is a drying curve fitted to weighings, with what the fit leaves open.
 type CureFit struct {
-	Curve    DryingCurve
-	N        int     // weighings
-	Residual float64 // residual standard error in milligrams; 0 for three weighings, which fit exactly
-	Few      bool    // fewer than four weighings: the curve has nothing to be checked by
-	Flat     bool    // the weighings do not show the bend yet: the end weight is a guess
+	Curve    DryingCurve // of a piece: the mean of the marks
+	N        int         // weighings that the fit uses
+	Marks    int         // series among them
+	Residual float64     // residual standard error in milligrams; 0 when nothing is left to check the curve by
+	Few      bool        // weighed on fewer than four days: the curve has nothing to be checked by
+	Flat     bool        // the weighings do not show the bend yet: the end weight is a guess
+
+	series []series
+	bend   float64 // half the second derivative of the squares by the rate's logarithm
 }
 
 // The rates searched, per day: half the water gone in a year and a half, and
@@ -66,32 +73,37 @@ const (
 	fastestRate = 2.8
 )
 
-// FitCure is the least squares fit of the drying curve to at least three
-// weighings on different days, in any order. For a given rate the best start
-// and end are linear; the rate is found on a logarithmic grid and refined by golden
-// section. Errors at weighings and weighings[i].days or .mass; weights that do not fall
-// are refused.
+// FitCure is the least squares fit of the drying curve to weighings in any
+// order. Weighings of one mark are of the same piece; those without a mark are
+// one series of their own. Every series has its own start and end weight and all
+// share the rate, since they dry in one place; a series of one weighing says nothing
+// and is left out. For a given rate the best starts and ends are linear; the rate is
+// found on a logarithmic grid and refined by golden section. At least one series has
+// three different days. Errors at weighings and weighings[i].days or .mass; weights
+// that do not fall are refused.
 func FitCure(weighings []Weighing) (CureFit, error) {
 	if err := checkWeighings(weighings); err != nil {
 		return CureFit{}, err
 	}
+	all := seriesOf(weighings)
 	const cells = 120
 	step := math.Log(fastestRate/slowestRate) / cells
 	rate := func(x float64) float64 { return slowestRate * math.Exp(x*step) }
-	best, least := 0, math.Inf(1)
-	for i := range cells + 1 {
-		if l := fitAtRate(weighings, rate(float64(i))); l.end > 0 && l.squares < least {
-			best, least = i, l.squares
-		}
-	}
-	x := goldenSection(float64(max(0, best-1)), float64(min(cells, best+1)), func(x float64) float64 {
-		l := fitAtRate(weighings, rate(x))
+	squares := func(x float64) float64 {
+		l := fitAtRate(all, rate(x))
 		if l.end <= 0 {
 			return math.Inf(1)
 		}
 		return l.squares
-	})
-	line := fitAtRate(weighings, rate(x))
+	}
+	best, least := 0, math.Inf(1)
+	for i := range cells + 1 {
+		if l := squares(float64(i)); l < least {
+			best, least = i, l
+		}
+	}
+	x := goldenSection(float64(max(0, best-1)), float64(min(cells, best+1)), squares)
+	line := fitAtRate(all, rate(x))
 	if math.IsInf(least, 1) || line.fall <= 0 {
 		return CureFit{}, fieldErr("weighings", "do not fall as drying soap does; check them and weigh again in a week")
 	}
@@ -101,45 +113,18 @@ func FitCure(weighings []Weighing) (CureFit, error) {
 			End:   Mass(math.Round(line.end)),
 			Rate:  rate(x),
 		},
-		N:    len(weighings),
-		Few:  len(weighings) < 4,
-		Flat: best <= 1 || best >= cells-1,
+		N: count(all), Marks: len(all), Few: days(weighings) < 4, Flat: best <= 1 || best >= cells-1,
+		series: all, bend: bendAt(all, rate(x)),
 	}
-	if free := len(weighings) - 3; free > 0 {
+	if free := fit.free(); free > 0 {
 		fit.Residual = math.Sqrt(line.squares / float64(free))
 	}
 	return fit, nil
 }
 
-// rateFit is the best end and fall (start - end), in milligrams, at one rate.
-type rateFit struct {
-	end, fall, squares float64
-}
-
-func fitAtRate(weighings []Weighing, rate float64) rateFit {
-	var meanE, meanM float64
-	n := float64(len(weighings))
-	for _, w := range weighings {
-		meanE += math.Exp(-rate*w.Days) / n
-		meanM += float64(w.Mass) / n
-	}
-	var ee, em float64
-	for _, w := range weighings {
-		e := math.Exp(-rate*w.Days) - meanE
-		ee += e * e
-		em += e * (float64(w.Mass) - meanM)
-	}
-	var f rateFit
-	if ee > 0 {
-		f.fall = em / ee
-	}
-	f.end = meanM - f.fall*meanE
-	for _, w := range weighings {
-		r := float64(w.Mass) - f.end - f.fall*math.Exp(-rate*w.Days)
-		f.squares += r * r
-	}
-	return f
-}
+// free is the degrees of freedom: weighings beyond a start and an end for each
+// series and the one rate.
+func (f CureFit) free() int { return f.N - 2*f.Marks - 1 }
 
 // goldenSection is where f is least between low and high, for one valley.
 func goldenSection(low, high float64, f func(float64) float64) float64 {
@@ -159,17 +144,31 @@ func goldenSection(low, high float64, f func(float64) float64) float64 {
 func checkWeighings(weighings []Weighing) error {
 	const most = 1_000
 	var errs FieldErrors
-	days := make(map[float64]bool)
+	longest := 0
+	byMark := make(map[string]map[float64]bool)
 	for i, w := range weighings {
 		field := fmt.Sprintf("weighings[%d]", i)
 		if !(w.Days >= 0 && w.Days <= most) {
 			errs.add(field+".days", "must lie between 0 and %d", most)
 		}
 		checkMass(&errs, field+".mass", w.Mass)
-		days[w.Days] = true
+		if byMark[w.Mark] == nil {
+			byMark[w.Mark] = make(map[float64]bool)
+		}
+		byMark[w.Mark][w.Days] = true
+		longest = max(longest, len(byMark[w.Mark]))
 	}
-	if len(days) < 3 || len(weighings) > most {
-		errs.add("weighings", "a curve needs weighings on at least 3 different days and takes at most %d", most)
+	if longest < 3 || len(weighings) > most {
+		errs.add("weighings", "a curve needs weighings of the same pieces on at least 3 different days and takes at most %d", most)
 	}
 	return errs.Err()
+}
+
+// days is on how many different days there are weighings.
+func days(weighings []Weighing) int {
+	seen := make(map[int]bool)
+	for _, w := range weighings {
+		seen[int(w.Days)] = true
+	}
+	return len(seen)
 }

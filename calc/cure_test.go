@@ -111,7 +111,7 @@ func TestFewWeighings(t *testing.T) {
 }
 
 func TestStraightFallIsFlat(t *testing.T) {
-	fit := must[CureFit](t)(FitCure([]Weighing{{0, 120_000}, {7, 119_000}, {14, 118_000}, {21, 117_000}}))
+	fit := must[CureFit](t)(FitCure([]Weighing{{Mass: 120_000}, {Days: 7, Mass: 119_000}, {Days: 14, Mass: 118_000}, {Days: 21, Mass: 117_000}}))
 	if !fit.Flat {
 		t.Errorf("%+v: four weights on a straight line show no bend", fit)
 	}
@@ -123,12 +123,13 @@ func TestFitRefuses(t *testing.T) {
 		weighings []Weighing
 	}{
 		{"weighings", weekly(bar(), 2)},
-		{"weighings", []Weighing{{0, 100}, {0, 99}, {7, 98}, {7, 97}}},
-		{"weighings", []Weighing{{0, 100}, {7, 100}, {14, 100}}},
-		{"weighings", []Weighing{{0, 100_000}, {7, 110_000}, {14, 115_000}}},
-		{"weighings[0].days", append([]Weighing{{math.NaN(), 100_000}}, weekly(bar(), 4)...)},
-		{"weighings[0].days", append([]Weighing{{-1, 100_000}}, weekly(bar(), 4)...)},
-		{"weighings[0].mass", append([]Weighing{{3, -1}}, weekly(bar(), 4)...)},
+		{"weighings", []Weighing{{Mass: 100, Mark: "a"}, {Days: 7, Mass: 99, Mark: "b"}, {Days: 14, Mass: 98, Mark: "c"}}},
+		{"weighings", []Weighing{{Mass: 100}, {Mass: 99}, {Days: 7, Mass: 98}, {Days: 7, Mass: 97}}},
+		{"weighings", []Weighing{{Mass: 100}, {Days: 7, Mass: 100}, {Days: 14, Mass: 100}}},
+		{"weighings", []Weighing{{Mass: 100_000}, {Days: 7, Mass: 110_000}, {Days: 14, Mass: 115_000}}},
+		{"weighings[0].days", append([]Weighing{{Days: math.NaN(), Mass: 100_000}}, weekly(bar(), 4)...)},
+		{"weighings[0].days", append([]Weighing{{Days: -1, Mass: 100_000}}, weekly(bar(), 4)...)},
+		{"weighings[0].mass", append([]Weighing{{Days: 3, Mass: -1}}, weekly(bar(), 4)...)},
 	} {
 		_, err := FitCure(c.weighings)
 		wantField(t, err, c.field)
