@@ -74,3 +74,18 @@ func apportion(total Mass, weights []int64) []Mass {
 	}
 	return parts
 }
+
+// Apportion is Pots for shares that add up to anything above zero: each pot
+// gets its share of their sum. Nothing is parted among no pots.
+func Apportion(total Mass, pots []Pot) []Mass {
+	weights := make([]int64, len(pots))
+	var all int64
+	for i, p := range pots {
+		weights[i] = int64(max(0, p.Share))
+		all += weights[i]
+	}
+	if all == 0 || total < 0 {
+		return make([]Mass, len(pots))
+	}
+	return apportion(total, weights)
+}

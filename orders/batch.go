@@ -64,11 +64,13 @@ type Loss struct {
 	Reason string        `json:"reason"`
 }
 
-// Weighing is the mass of the marked pieces of a batch on the rack.
+// Weighing is the mass of some pieces of a batch on the rack. A Mark names a
+// single piece that is weighed again and again.
 type Weighing struct {
 	At     time.Time `json:"at"`
 	Pieces int       `json:"pieces"`
 	Mass   calc.Mass `json:"mass_mg"`
+	Mark   string    `json:"mark,omitempty"`
 }
 
 // Stock is sound, wrapped pieces on the shelf.

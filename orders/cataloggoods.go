@@ -41,6 +41,10 @@ func checkIngredient(_ context.Context, _ Tx, r, _ *Ingredient) error {
 	checkName(&c, "label_name", r.LabelName, false)
 	c.Want(slices.Contains(ingredientKinds, r.Kind), "kind", "must be one of oil, lye, liquid, fragrance, colour, botanical, packaging, other")
 	checkSV(&c, r)
+	checkName(&c, "sv_source", r.SVSource, false)
+	c.Want(r.Kind == KindOil || !r.WaxEster, "wax_ester", "belongs to oils and waxes; leave it out")
+	c.Want(r.Alkali == "" || r.Alkali == AlkaliNaOH || r.Alkali == AlkaliKOH, "alkali", "must be naoh or koh")
+	c.Want(r.Kind == KindLye || r.Alkali == "", "alkali", "belongs to lye; leave it out")
 	c.Want(r.Density == 0 || (r.Density >= 0.3 && r.Density <= 3), "density_g_per_ml", "must lie between 0.3 and 3 g per ml, or be 0 when not known")
 	c.Want(r.OnHand >= 0 && r.OnHand <= maxOnHand, "on_hand_mg", "must lie between 0 and 10,000 kg")
 	within(&c, "lead_days", r.LeadDays, 0, maxLeadDays, "days")
@@ -67,13 +71,13 @@ func checkRecipe(ctx context.Context, tx Tx, r, _ *Recipe) error {
 	var c Check
 	checkName(&c, "name", r.Name, true)
 	checkNote(&c, "notes", r.Notes)
-	if err := checkParts(ctx, tx, &c, r.Parts); err != nil {
+	oils, err := checkParts(ctx, tx, &c, r.Parts)
+	if err != nil {
 		return err
 	}
-	within(&c, "superfat_ppm", r.Superfat, 0, maxSuperfat, "of the lye")
-	within(&c, "lye_purity_ppm", r.LyePurity, 90*calc.Percent, 100*calc.Percent+calc.Percent/2, "as the supplier states it")
-	c.Want(r.LyeConcentration <= 50*calc.Percent, "lye_concentration_ppm", "above 50 % the lye does not stay dissolved; use 50 % or less")
-	c.Want(r.LyeConcentration >= 10*calc.Percent, "lye_concentration_ppm", "must be 10 % or more")
+	if err := checkLye(&c, r, oils); err != nil {
+		return err
+	}
 	checkTimes(&c, r)
 	w, err := tx.Workshop(ctx)
 	if err != nil {
@@ -85,25 +89,29 @@ func checkRecipe(ctx context.Context, tx Tx, r, _ *Recipe) error {
 	return c.Err()
 }
 
-func checkParts(ctx context.Context, tx Tx, c *Check, parts []RecipePart) error {
+// checkParts checks the parts and gives the oils of a kilogram.
+func checkParts(ctx context.Context, tx Tx, c *Check, parts []RecipePart) ([]calc.Oil, error) {
 	c.Want(len(parts) <= maxParts, "parts", fmt.Sprintf("has more than %d parts; leave some out", maxParts))
-	var oils calc.PPM
+	var whole calc.PPM
+	var oils []calc.Oil
 	for i, p := range parts[:min(len(parts), maxParts)] {
 		at := fmt.Sprintf("parts[%d].", i)
 		ing, err := known(ctx, c, tx.Ingredients(), at+"ingredient_id", p.IngredientID, "ingredient")
 		if err != nil {
-			return err
+			return nil, err
 		}
 		c.Want(p.Share > 0 && p.Share <= calc.Whole, at+"share_ppm", "must be more than 0 and at most 100 % of the oils")
 		for _, q := range parts[:i] {
 			c.Want(q.IngredientID != p.IngredientID, at+"ingredient_id", "is there twice; add the two shares up")
 		}
 		if ing.Kind == KindOil {
-			oils += p.Share
+			whole += p.Share
+			oils = append(oils, ing.oil(p.Share.Of(calc.Kilogram)))
 		}
+		c.Want(!p.Blended || ing.ID == "" || ing.Kind == KindOil, at+"blended", "is for oils; take the mark away")
 	}
-	c.Want(oils == calc.Whole, "parts", fmt.Sprintf("the oils add up to %s, not 100 %%; change their shares", oils))
-	return nil
+	c.Want(whole == calc.Whole, "parts", fmt.Sprintf("the oils add up to %s, not 100 %%; change their shares", whole))
+	return oils, nil
 }
 
 func checkTimes(c *Check, r *Recipe) {

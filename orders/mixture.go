@@ -27,13 +27,17 @@ type mixture struct {
 	needs  []need     // in the recipe's order
 	oils   []calc.Oil // those of the needs, in the same order
 	lye    calc.Lye
-	batter calc.Batter // the oils and the lye solution
-	whole  calc.Batter // the batter with all that is stirred in
+	stock  calc.StockDose // of it, when it is drawn from a ready solution
+	fats   calc.Batter    // the oils
+	liquor calc.Part      // the lye solution
+	batter calc.Batter    // the oils and the lye solution
+	whole  calc.Batter    // the batter with all that is stirred in
 }
 
 type need struct {
 	ingredient Ingredient
 	share      calc.PPM // of the mass of all oils
+	blended    bool
 	mass       calc.Mass
 }
 
@@ -47,10 +51,10 @@ func mixtureOf(r Recipe, ingredients []Ingredient) (mixture, error) {
 		if !ok {
 			return mixture{}, fmt.Errorf("an ingredient of %s was removed; choose another in the recipe", r.Name)
 		}
-		m.needs = append(m.needs, need{ingredient: ing, share: part.Share})
+		m.needs = append(m.needs, need{ingredient: ing, share: part.Share, blended: part.Blended})
 		if ing.Kind == KindOil {
 			whole += part.Share
-			m.oils = append(m.oils, calc.Oil{Name: ing.Name, Mass: part.Share.Of(calc.Kilogram), SV: ing.svRange()})
+			m.oils = append(m.oils, ing.oil(part.Share.Of(calc.Kilogram)))
 		}
 	}
 	if whole != calc.Whole {
@@ -78,24 +82,28 @@ func (m mixture) filling(v calc.Volume) (mixture, error) {
 // worked is m with all that follows from its oils.
 func (m mixture) worked() (mixture, error) {
 	var err error
-	m.lye, err = calc.ComputeLye(calc.LyeRecipe{
-		Oils: m.oils, NaOHShare: calc.Whole, Superfat: m.recipe.Superfat, NaOHPurity: m.recipe.LyePurity,
-		Water: calc.WaterRule{Basis: calc.WaterByConcentration, Value: m.recipe.LyeConcentration},
-	})
-	if err != nil {
+	if m.lye, err = calc.ComputeLye(m.recipe.lyeRecipe(m.oils)); err != nil {
 		return mixture{}, inWords(err, m.oilNames())
 	}
-	solution, err := m.lye.Part()
-	if err != nil {
+	if m.recipe.LyeStock > 0 {
+		if m.stock, err = m.lye.FromStock(m.recipe.LyeStock); err != nil {
+			return mixture{}, inWords(err, nil)
+		}
+	}
+	if m.liquor, err = m.lye.Part(); err != nil {
 		return mixture{}, inWords(err, nil)
 	}
 	m.needs = m.weighed()
-	parts := []calc.Part{solution}
+	var parts []calc.Part
 	for _, n := range m.needs {
 		if n.ingredient.Kind == KindOil {
 			parts = append(parts, n.part())
 		}
 	}
+	if m.fats, err = mix(parts); err != nil {
+		return mixture{}, err
+	}
+	parts = append(parts, m.liquor)
 	if m.batter, err = mix(parts); err != nil {
 		return mixture{}, err
 	}
@@ -121,6 +129,9 @@ func (m mixture) weighed() []need {
 			oil++
 		case KindLye:
 			n.mass = m.lye.NaOH
+			if n.ingredient.Alkali == AlkaliKOH {
+				n.mass = m.lye.KOH
+			}
 		default:
 			n.mass = n.share.Of(total)
 		}
@@ -165,6 +176,11 @@ func mix(parts []calc.Part) (calc.Batter, error) {
 		names[i] = p.Name
 	}
 	return calc.Batter{}, inWords(err, names)
+}
+
+// oil is so much of the ingredient as calc takes it.
+func (i Ingredient) oil(mass calc.Mass) calc.Oil {
+	return calc.Oil{Name: i.Name, Mass: mass, SV: i.svRange(), WaxEster: i.WaxEster}
 }
 
 // stirredIn reports whether the ingredient takes room in the batter beside oils

@@ -72,6 +72,10 @@ func acts() []act {
 			_, err := s.book.Weigh(s.ctx, a, none, 0, orders.Weighing{})
 			return err
 		}},
+		{"tick", orders.Helper, false, func(s *shop, a orders.Actor) error {
+			_, err := s.book.Tick(s.ctx, a, none, orders.TickInput{})
+			return err
+		}},
 		{"hand over", orders.Helper, false, func(s *shop, a orders.Actor) error {
 			_, _, err := s.book.HandOver(s.ctx, a, none, 0)
 			return err

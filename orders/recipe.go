@@ -31,6 +31,9 @@ type Ingredient struct {
 	SVLow      float64        `json:"sv_low"`
 	SVHigh     float64        `json:"sv_high"`
 	SVUsed     float64        `json:"sv_used"`
+	SVSource   string         `json:"sv_source"`        // where the value was read, in a line
+	WaxEster   bool           `json:"wax_ester"`        // gives no glycerol: beeswax, jojoba
+	Alkali     Alkali         `json:"alkali,omitempty"` // of lye; sodium hydroxide when empty
 	Density    float64        `json:"density_g_per_ml"` // 0 when unknown
 	OnHand     calc.Mass      `json:"on_hand_mg"`
 	LeadDays   int            `json:"lead_days"`   // from ordering to the shelf
@@ -44,8 +47,15 @@ type Recipe struct {
 	Name             string       `json:"name"`
 	Parts            []RecipePart `json:"parts"`
 	Superfat         calc.PPM     `json:"superfat_ppm"`
-	LyePurity        calc.PPM     `json:"lye_purity_ppm"`
-	LyeConcentration calc.PPM     `json:"lye_concentration_ppm"` // mass share of NaOH in its solution
+	LyePurity        calc.PPM     `json:"lye_purity_ppm"`        // of the sodium hydroxide
+	LyeConcentration calc.PPM     `json:"lye_concentration_ppm"` // mass share of pure lye in its solution, when WaterBasis goes by it
+
+	KOHShare   calc.PPM         `json:"koh_share_ppm"`  // of the saponification; the rest is sodium hydroxide
+	KOHPurity  calc.PPM         `json:"koh_purity_ppm"` // only looked at when KOHShare is not 0
+	WaterBasis calc.WaterBasis  `json:"water_basis"`    // lye_concentration when empty
+	Water      calc.PPM         `json:"water_ppm"`      // to pure lye (2:1 is 2000000) or to the oils, by WaterBasis
+	LyeStock   calc.PPM         `json:"lye_stock_ppm"`  // pure lye in the ready solution it is drawn from; 0 when dissolved fresh
+	MixTemp    calc.Temperature `json:"mix_temp_mc"`    // oils and lye solution when combined, thousandths of a degree C; 0 when not said
 
 	CutMin       int  `json:"cut_min"` // cut window after the pour, hours or days
 	CutMax       int  `json:"cut_max"`
@@ -70,7 +80,17 @@ type Recipe struct {
 type RecipePart struct {
 	IngredientID string   `json:"ingredient_id"`
 	Share        calc.PPM `json:"share_ppm"`
+	Blended      bool     `json:"blended"` // an oil that comes out of the ready-mixed blend
 }
+
+// Alkali tells the two lyes apart.
+type Alkali string
+
+// The alkalis.
+const (
+	AlkaliNaOH Alkali = "naoh" // sodium hydroxide
+	AlkaliKOH  Alkali = "koh"  // potassium hydroxide
+)
 
 // Design is a recipe with its cut plan and its looks: what a customer orders.
 type Design struct {

@@ -9,8 +9,8 @@ import (
 )
 
 // Sheet is what to weigh for one batch, in which pots and molds it goes, how it
-// is cut and how it dries, with the cautions that belong to it. It goes by the
-// recipe and the design as they are now.
+// is cut and how it dries, with the cautions that belong to it. Before the pour
+// it goes by the recipe and the design as they are, from then on by what was poured.
 type Sheet struct {
 	BatchID string     `json:"batch_id"`
 	Lot     string     `json:"lot"`
@@ -19,19 +19,23 @@ type Sheet struct {
 	Recipe  string     `json:"recipe"`
 	Notes   string     `json:"notes"` // of the recipe
 
-	Trouble  string      `json:"trouble,omitempty"` // why nothing can be weighed out; there are no weights, fills and pots then
-	Changed  bool        `json:"changed_since_pour"`
-	Weights  *Weights    `json:"weights,omitempty"`
-	Fills    []SheetFill `json:"fills"`
-	Left     Amount      `json:"left"`    // batter that finds no room
-	Missing  Amount      `json:"missing"` // batter that the molds still want
-	Pots     []SheetPot  `json:"pots"`    // the batter parted by colour, before anything is added
-	Dressing string      `json:"dressing"`
-	Cuts     []MoldCut   `json:"cuts"` // of each of the batch's molds, full
-	Steps    []SheetStep `json:"steps"`
-	Cure     SheetCure   `json:"cure"`
-	Cautions []Caution   `json:"cautions"`
-	Notice   string      `json:"notice"` // whom to follow instead of the sheet
+	Trouble  string           `json:"trouble,omitempty"`  // why nothing can be weighed out; there are no weights, fills and pots then
+	AsPoured bool             `json:"as_poured"`          // by the records kept at the pour
+	Changed  bool             `json:"changed_since_pour"` // the records say otherwise by now
+	Weights  *Weights         `json:"weights,omitempty"`
+	Fills    []SheetFill      `json:"fills"`
+	Left     Amount           `json:"left"`    // batter that finds no room
+	Missing  Amount           `json:"missing"` // batter that the molds still want
+	Pots     []SheetPot       `json:"pots"`    // the batter parted by colour, before anything is added
+	Dressing string           `json:"dressing"`
+	Cuts     []MoldCut        `json:"cuts"` // of each of the batch's molds, full
+	Steps    []SheetStep      `json:"steps"`
+	MixTemp  calc.Temperature `json:"mix_temp_mc"` // oils and lye solution when combined; 0 when not said
+	Work     []SheetStage     `json:"work"`        // the order of work on the making day
+	Readings []SheetReading   `json:"readings"`
+	Cure     SheetCure        `json:"cure"`
+	Cautions []Caution        `json:"cautions"`
+	Notice   string           `json:"notice"` // whom to follow instead of the sheet
 }
 
 // SheetFill is what goes into a batch's molds of one kind.
@@ -75,67 +79,32 @@ func (b *Book) Sheet(ctx context.Context, a Actor, batchID string) (Sheet, error
 		if err != nil {
 			return Sheet{}, err
 		}
-		return made.sheet(), nil
+		return made.sheetWith(ctx, tx)
 	})
 }
 
-// making is a batch with the records that say how it is made.
-type making struct {
-	batch       Batch
-	design      Design
-	recipe      Recipe
-	ingredients []Ingredient
-	molds       []Mold // one for each of the batch's mold uses
-}
-
-func makingOf(ctx context.Context, tx Tx, batchID string) (making, error) {
-	var m making
-	var err error
-	if m.batch, err = tx.Batches().Get(ctx, batchID); err != nil {
-		return making{}, err
+// sheetWith is the sheet with its ticks.
+func (m making) sheetWith(ctx context.Context, tx Tx) (Sheet, error) {
+	ticks, err := tx.Ticks(ctx, m.batch.ID)
+	if err != nil {
+		return Sheet{}, err
 	}
-	if m.design, err = tx.Designs().Get(ctx, m.batch.DesignID); err != nil {
-		return making{}, err
-	}
-	if m.recipe, err = tx.Recipes().Get(ctx, m.design.RecipeID); err != nil {
-		return making{}, err
-	}
-	if m.ingredients, err = ingredientsOf(ctx, tx, m.recipe); err != nil {
-		return making{}, err
-	}
-	for _, use := range m.batch.Molds {
-		mold, err := tx.Molds().Get(ctx, use.MoldID)
-		if err != nil {
-			return making{}, err
-		}
-		m.molds = append(m.molds, mold)
-	}
-	return m, nil
-}
-
-func ingredientsOf(ctx context.Context, tx Tx, r Recipe) ([]Ingredient, error) {
-	var out []Ingredient
-	for _, part := range r.Parts {
-		ing, err := tx.Ingredients().Get(ctx, part.IngredientID)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, ing)
-	}
-	return out, nil
+	s := m.sheet()
+	s.Work, s.Readings = m.work(s, ticks), readings(ticks)
+	return s, nil
 }
 
 func (m making) sheet() Sheet {
 	s := Sheet{
 		BatchID: m.batch.ID, Lot: m.batch.Lot, State: m.batch.State,
-		Design: m.design.Name, Recipe: m.recipe.Name, Notes: m.recipe.Notes, Dressing: m.design.Dressing,
-		Steps: m.batch.Steps(), Cure: m.batch.sheetCure(), Notice: calc.DeferNotice,
+		Design: m.Design.Name, Recipe: m.Recipe.Name, Notes: m.Recipe.Notes, Dressing: m.Design.Dressing,
+		MixTemp: m.Recipe.MixTemp, AsPoured: m.kept, Changed: m.changed, Steps: m.batch.Steps(), Cure: m.batch.sheetCure(), Notice: calc.DeferNotice,
 	}
 	for _, c := range calc.Cautions() {
 		s.Cautions = append(s.Cautions, Caution(c))
 	}
-	for _, mold := range m.molds {
-		s.Cuts = append(s.Cuts, CutOf(mold, m.design.Cut))
+	for _, mold := range m.Molds {
+		s.Cuts = append(s.Cuts, CutOf(mold, m.Design.Cut))
 	}
 	if err := m.weighOut(&s); err != nil {
 		s.Trouble = err.Error()
@@ -145,10 +114,10 @@ func (m making) sheet() Sheet {
 
 // weighOut fills in the weights for the batch's molds, all or none of them.
 func (m making) weighOut(s *Sheet) error {
-	fills := make([]calc.MoldFill, len(m.molds))
-	for i, mold := range m.molds {
+	fills := make([]calc.MoldFill, len(m.Molds))
+	for i, mold := range m.Molds {
 		var err error
-		if fills[i], err = mold.filled(m.batch.Molds[i], m.design.Cut); err != nil {
+		if fills[i], err = mold.filled(m.batch.Molds[i], m.Design.Cut); err != nil {
 			return err
 		}
 	}
@@ -156,7 +125,7 @@ func (m making) weighOut(s *Sheet) error {
 	if err != nil {
 		return inWords(err, m.moldNames())
 	}
-	kilo, err := mixtureOf(m.recipe, m.ingredients)
+	kilo, err := mixtureOf(m.Recipe, m.Ingredients)
 	if err != nil {
 		return err
 	}
@@ -174,7 +143,7 @@ func (m making) weighOut(s *Sheet) error {
 	s.Weights, s.Left, s.Missing = mixed.weights(), Amount(filling.Left), Amount(filling.Missing)
 	for i, use := range m.batch.Molds {
 		s.Fills = append(s.Fills, SheetFill{
-			MoldID: use.MoldID, Mold: m.molds[i].Name, Units: use.Units, Pieces: use.Pieces,
+			MoldID: use.MoldID, Mold: m.Molds[i].Name, Units: use.Units, Pieces: use.Pieces,
 			Fill: fills[i].Share, Batter: Amount(filling.Poured[i]),
 		})
 	}
@@ -182,8 +151,8 @@ func (m making) weighOut(s *Sheet) error {
 }
 
 func (m making) moldNames() []string {
-	names := make([]string, len(m.molds))
-	for i, mold := range m.molds {
+	names := make([]string, len(m.Molds))
+	for i, mold := range m.Molds {
 		names[i] = mold.Name
 	}
 	return names
@@ -192,12 +161,12 @@ func (m making) moldNames() []string {
 // pots parts the batter among the design's colours, to the milligram; none when
 // it has no colours.
 func (m making) pots(batter calc.Mass) ([]SheetPot, error) {
-	if len(m.design.Colours) == 0 {
+	if len(m.Design.Colours) == 0 {
 		return nil, nil
 	}
-	pots := make([]calc.Pot, len(m.design.Colours))
+	pots := make([]calc.Pot, len(m.Design.Colours))
 	names := make([]string, len(pots))
-	for i, c := range m.design.Colours {
+	for i, c := range m.Design.Colours {
 		pots[i], names[i] = calc.Pot(c), c.Name
 	}
 	masses, err := calc.Pots(batter, pots)

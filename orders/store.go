@@ -75,6 +75,13 @@ type Tx interface {
 	Feeds() Table[Feed]
 	Rules() Table[ReminderRule]
 
+	// Making is what a batch was poured from; ErrNotFound before its pour.
+	Making(ctx context.Context, batchID string) (Making, error)
+	SetMaking(ctx context.Context, batchID string, m Making) error
+	Ticks(ctx context.Context, batchID string) ([]Tick, error) // of its sheet, by time
+	SetTick(ctx context.Context, batchID string, k Tick) error // in place of one of the same item
+	ClearTick(ctx context.Context, batchID, item string) error
+
 	// Snapshot reads all that planning needs: see Snapshot.
 	Snapshot(ctx context.Context) (*Snapshot, error)
 	Allocations(ctx context.Context) ([]Allocation, error) // of open orders, by line, then source

@@ -18,7 +18,7 @@ func pantry(oil, scent Ingredient) *Snapshot {
 		Ingredients: []Ingredient{oil, scent},
 		Recipes: []Recipe{{
 			Meta: Meta{ID: "r"}, Superfat: 5 * calc.Percent, LyePurity: calc.Whole, LyeConcentration: 33 * calc.Percent,
-			Parts: []RecipePart{{"oil", calc.Whole}, {"scent", 3 * calc.Percent}},
+			Parts: []RecipePart{{IngredientID: "oil", Share: calc.Whole}, {IngredientID: "scent", Share: 3 * calc.Percent}},
 		}},
 		Molds:   []Mold{{Meta: Meta{ID: "m"}, Kind: calc.MoldLoaf, Length: 250 * calc.Millimetre, Width: 80 * calc.Millimetre, Depth: 50 * calc.Millimetre, Count: 1}},
 		Designs: []Design{{Meta: Meta{ID: "d"}, RecipeID: "r", MoldIDs: []string{"m"}, Cut: CutPlan{Thickness: 25 * calc.Millimetre, PiecesPerSlice: 1}}},

@@ -35,7 +35,7 @@ func (b *Book) Pour(ctx context.Context, a Actor, id string, version int, f Pour
 		x.Make = endedAt(x.Make, at, time.Time{})
 		x.State, x.PouredAt = BatchPoured, at
 		x.note(f.Notes)
-		return fact{action: "batch.pour", text: fmt.Sprintf("Poured %s, %s, %s.", x.Lot, pieces(x.Pieces), e.says(at))}, nil
+		return fact{action: "batch.pour", text: fmt.Sprintf("Poured %s, %s, %s.", x.Lot, pieces(x.Pieces), e.says(at)), then: keepMaking}, nil
 	})
 }
 

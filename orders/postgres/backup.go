@@ -69,7 +69,7 @@ var backupTables = [...]string{
 	"workshops", "hours", "closed_days", "extra_windows", "molds", "mold_outs", "racks",
 	"ingredients", "recipes", "recipe_parts", "designs", "design_molds",
 	"customers", "orders", "order_lines",
-	"batches", "batch_molds", "batch_losses", "batch_weighings", "lot_counters", "stocks", "allocations",
+	"batches", "batch_molds", "batch_losses", "batch_weighings", "batch_makings", "batch_ticks", "lot_counters", "stocks", "allocations",
 	"plan_revisions", "proposals", "tasks",
 	"people", "api_tokens", "feeds", "reminder_rules", "deliveries",
 	"journal", "idempotency_keys", "sign_ins", "secrets",

@@ -33,7 +33,7 @@ var batchKind = kind[orders.Batch]{
 			table: "batch_weighings", parent: "batch_id", field: "weighings",
 			of: func(b *orders.Batch) *[]orders.Weighing { return &b.Weighings },
 			columns: func(w *orders.Weighing) []column {
-				return []column{{"at", (*instant)(&w.At)}, {"pieces", &w.Pieces}, {"mass_mg", &w.Mass}}
+				return []column{{"at", (*instant)(&w.At)}, {"pieces", &w.Pieces}, {"mass_mg", &w.Mass}, {"mark", &w.Mark}}
 			},
 		},
 	},

@@ -17,6 +17,9 @@ var ingredientKind = kind[orders.Ingredient]{
 			{"sv_low", &r.SVLow},
 			{"sv_high", &r.SVHigh},
 			{"sv_used", &r.SVUsed},
+			{"sv_source", &r.SVSource},
+			{"wax_ester", &r.WaxEster},
+			{"alkali", &r.Alkali},
 			{"density_g_per_ml", &r.Density},
 			{"on_hand_mg", &r.OnHand},
 			{"lead_days", &r.LeadDays},
@@ -36,6 +39,12 @@ var recipeKind = kind[orders.Recipe]{
 			{"superfat_ppm", &r.Superfat},
 			{"lye_purity_ppm", &r.LyePurity},
 			{"lye_concentration_ppm", &r.LyeConcentration},
+			{"koh_share_ppm", &r.KOHShare},
+			{"koh_purity_ppm", &r.KOHPurity},
+			{"water_basis", &r.WaterBasis},
+			{"water_ppm", &r.Water},
+			{"lye_stock_ppm", &r.LyeStock},
+			{"mix_temp_mc", &r.MixTemp},
 			{"cut_min", &r.CutMin},
 			{"cut_max", &r.CutMax},
 			{"cut_in_days", &r.CutInDays},
@@ -57,7 +66,7 @@ var recipeKind = kind[orders.Recipe]{
 		table: "recipe_parts", parent: "recipe_id", field: "parts",
 		of: func(r *orders.Recipe) *[]orders.RecipePart { return &r.Parts },
 		columns: func(p *orders.RecipePart) []column {
-			return []column{{"ingredient_id", (*ref)(&p.IngredientID)}, {"share_ppm", &p.Share}}
+			return []column{{"ingredient_id", (*ref)(&p.IngredientID)}, {"share_ppm", &p.Share}, {"blended", &p.Blended}}
 		},
 	}},
 	listing: listing{keys: byName(), text: "name", live: "NOT retired"},

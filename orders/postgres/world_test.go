@@ -106,6 +106,12 @@ func (w *world) addOrders(t *testing.T, tx orders.Tx) error {
 	if err := tx.Batches().Insert(ctx, &w.Batch); err != nil {
 		return err
 	}
+	if err := tx.SetMaking(ctx, w.Batch.ID, w.making()); err != nil {
+		return err
+	}
+	if err := tx.SetTick(ctx, w.Batch.ID, sampleTick("water")); err != nil {
+		return err
+	}
 	w.Stock = orders.Stock{DesignID: w.Design.ID, BatchID: w.Batch.ID, Pieces: 9, Note: "from the shelf by the door"}
 	if err := tx.Stocks().Insert(ctx, &w.Stock); err != nil {
 		return err
@@ -149,6 +155,16 @@ func (w *world) addPlan(t *testing.T, tx orders.Tx) error {
 	}
 	w.Proposal = ps[0]
 	return tx.AddJournal(ctx, orders.JournalEntry{At: noon(3, 1), Person: "Maud", Action: "order.accept", Subject: w.Order.ID, Text: "Accepted it"})
+}
+
+func (w *world) making() orders.Making {
+	return orders.Making{
+		Recipe: w.Recipe, Design: w.Design, Ingredients: []orders.Ingredient{w.Ingredient}, Molds: []orders.Mold{w.Mold},
+	}
+}
+
+func sampleTick(item string) orders.Tick {
+	return orders.Tick{Item: item, At: noon(3, 1), Person: "Maud", Reading: 38_500}
 }
 
 func hashOf(parts ...string) []byte {
@@ -204,14 +220,16 @@ func sampleRack() orders.Rack {
 func sampleIngredient() orders.Ingredient {
 	return orders.Ingredient{
 		Name: "Olive oil", LabelName: "Olea Europaea Fruit Oil", Kind: orders.KindOil, SVLow: 184.1, SVHigh: 196.2, SVUsed: 190.3,
+		SVSource: "supplier's sheet", WaxEster: true, Alkali: orders.AlkaliKOH,
 		Density: 0.913, OnHand: 5_000_000, LeadDays: 7, ExpectedOn: day(4, 3), Retired: true,
 	}
 }
 
 func sampleRecipe(ingredient string) orders.Recipe {
 	return orders.Recipe{
-		Name: "Plain", Parts: []orders.RecipePart{{IngredientID: ingredient, Share: calc.Whole}},
+		Name: "Plain", Parts: []orders.RecipePart{{IngredientID: ingredient, Share: calc.Whole, Blended: true}},
 		Superfat: 50_000, LyePurity: 990_000, LyeConcentration: 330_000,
+		KOHShare: 100_000, KOHPurity: 900_000, WaterBasis: calc.WaterByRatio, Water: 2_000_000, LyeStock: 500_000, MixTemp: 40 * calc.Celsius,
 		CutMin: 18, CutMax: 48, CutInDays: true, CureMin: 28, CureTarget: 42, NeedsTrial: true, TrialMinutes: 45,
 		MakeFixed: 60, CutFixed: 10, WrapFixed: 15, MakePer: 20, CutPer: 6, WrapPer: 40, Notes: "stir\nslowly", Retired: true,
 	}
@@ -250,7 +268,7 @@ func sampleBatch(lot, design, mold string) orders.Batch {
 		PouredAt: noon(3, 1), CutAt: noon(3, 3), WrappedAt: noon(3, 30), EndedAt: noon(3, 31),
 		FailedStep: schedule.StepCut, FailReason: "crumbled", Notes: "too cold",
 		Losses:    []orders.Loss{{At: noon(3, 3), Step: schedule.StepCut, Pieces: 4, Reason: "crumbled"}},
-		Weighings: []orders.Weighing{{At: noon(3, 10), Pieces: 4, Mass: 400_000}},
+		Weighings: []orders.Weighing{{At: noon(3, 10), Pieces: 4, Mass: 400_000, Mark: "blue thread"}},
 	}
 }
 
