@@ -25,7 +25,7 @@ func Solve(ctx context.Context, p *Problem) (*Schedule, error) {
 	case p.Tardiness:
 		return solveTardiness(ctx, p)
 	case p.hasMaximumLags():
-		return nil, errMaximumLags
+		return solveLags(ctx, p)
 	}
 	return solveMakespan(ctx, p)
 }
