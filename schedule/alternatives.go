@@ -22,9 +22,7 @@ func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
 	if err := a.laterDate(ctx, ans); err != nil {
 		return nil, err
 	}
-	if err := a.fewer(ctx, ans); err != nil {
-		return nil, err
-	}
+	a.fewer(ans)
 	a.settle(ans)
 	if ans.Proved {
 		ans.Reasons = proof
@@ -158,11 +156,7 @@ func (a *ask) extraWindow(ctx context.Context) (*Alternative, error) {
 		if err != nil {
 			return nil, err
 		}
-		d, err := a.replan(ctx, pl, a.ripe)
-		if err != nil {
-			return nil, err
-		}
-		if d != nil {
+		if d := a.replan(pl, a.ripe); d != nil {
 			alt := a.alternative(AltExtraWindow, d.plan, fmt.Sprintf("Work on %s from %s to %s as well: ready on %s.",
 				on(w.Date), w.From, w.To, on(d.plan.outcome(a.order.ID).Ready)))
 			alt.Window = w
@@ -175,22 +169,18 @@ func (a *ask) extraWindow(ctx context.Context) (*Alternative, error) {
 // replan plans a changed problem beside the standing plan; nil when the enquiry
 // is not in time there, costs others something, or does not meet one more
 // condition.
-func (a *ask) replan(ctx context.Context, pl *planner, also func(*Plan) bool) (*draft, error) {
+func (a *ask) replan(pl *planner, also func(*Plan) bool) *draft {
 	policies := []policy{{}, {singles: true}, {hurried: true}, {singles: true, hurried: true}}
 	if also != nil {
 		policies = policies[:2] // what is hurried is not ripe
 	}
 	for _, po := range policies {
 		po.last, po.quick = a.order.ID, true
-		d, err := pl.beside(ctx, a.stands, po)
-		if err != nil {
-			return nil, err
-		}
-		if a.works(d, also) {
-			return d, nil
+		if d := pl.beside(a.stands, po); a.works(d, also) {
+			return d
 		}
 	}
-	return nil, nil //nolint:nilnil // no place is an answer
+	return nil
 }
 
 // works reports whether a plan has the enquiry in time, costs others nothing, and
@@ -231,7 +221,7 @@ func (a *ask) with(change func(*Order)) *planner {
 // ready lists days on which the enquiry was found to be ready when it costs
 // nobody anything, the first of them first: with the plans that were tried, and
 // beside the standing plan whatever its date, cured for the minimum.
-func (a *ask) ready(ctx context.Context) ([]civil.Date, error) {
+func (a *ask) ready() []civil.Date {
 	var out []civil.Date
 	add := func(plan *Plan) {
 		if o := plan.outcome(a.order.ID); o.Short == 0 && !slices.Contains(out, o.Ready) {
@@ -245,23 +235,15 @@ func (a *ask) ready(ctx context.Context) ([]civil.Date, error) {
 	}
 	pl := a.with(func(o *Order) { o.NeededBy = a.planner.tl.today.AddDays(o.HandOver) })
 	for _, singles := range []bool{false, true} {
-		d, err := pl.beside(ctx, a.stands, policy{last: a.order.ID, singles: singles, hurried: true, quick: true})
-		if err != nil {
-			return nil, err
-		}
-		add(d.plan)
+		add(pl.beside(a.stands, policy{last: a.order.ID, singles: singles, hurried: true, quick: true}).plan)
 	}
 	slices.SortFunc(out, civil.Date.Compare)
-	return out, nil
+	return out
 }
 
 // soonest offers the first date that works.
 func (a *ask) soonest(ctx context.Context) (*Alternative, error) {
-	days, err := a.ready(ctx)
-	if err != nil {
-		return nil, err
-	}
-	for _, day := range days {
+	for _, day := range a.ready() {
 		if alt, err := a.dated(ctx, day); err != nil || alt != nil {
 			return alt, err
 		}
@@ -302,12 +284,12 @@ func (a *ask) dated(ctx context.Context, ready civil.Date) (*Alternative, error)
 	}
 	needed := ready.AddDays(a.order.HandOver)
 	pl := a.with(func(o *Order) { o.NeededBy = needed })
-	d, err := a.replan(ctx, pl, nil)
-	if err == nil && d == nil {
-		d, err = a.anew(ctx, pl)
-	}
-	if err != nil || d == nil {
-		return nil, err
+	d := a.replan(pl, nil)
+	if d == nil {
+		var err error
+		if d, err = a.anew(ctx, pl); err != nil || d == nil {
+			return nil, err
+		}
 	}
 	out := d.plan.outcome(a.order.ID)
 	text := fmt.Sprintf("Promise %s instead", on(needed))
@@ -321,19 +303,15 @@ func (a *ask) dated(ctx context.Context, ready civil.Date) (*Alternative, error)
 
 // fewer offers the most pieces that are ready in time, when the enquiry has one
 // line.
-func (a *ask) fewer(ctx context.Context, ans *Answer) error {
+func (a *ask) fewer(ans *Answer) {
 	if len(a.order.Lines) != 1 {
-		return nil
+		return
 	}
 	var best *draft
 	low, high := 0, a.order.Lines[0].Pieces
 	for low+1 < high {
 		middle := (low + high) / 2
-		d, err := a.replan(ctx, a.with(func(o *Order) { o.Lines[0].Pieces = middle }), a.ripe)
-		if err != nil {
-			return err
-		}
-		if d != nil {
+		if d := a.replan(a.with(func(o *Order) { o.Lines[0].Pieces = middle }), a.ripe); d != nil {
 			best, low = d, middle
 		} else {
 			high = middle
@@ -345,5 +323,4 @@ func (a *ask) fewer(ctx context.Context, ans *Answer) error {
 		alt.Pieces = low
 		ans.Alternatives = append(ans.Alternatives, *alt)
 	}
-	return nil
 }

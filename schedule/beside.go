@@ -1,35 +1,60 @@
 package schedule
 
 import (
-	"context"
+	"cmp"
+	"maps"
 	"slices"
+	"time"
 
 	"ripeline/schedule/solve"
 )
 
-// standing is where a lot is in a plan that other work is to be planned beside.
-type standing struct {
-	job   solve.Job        // as it was stated
-	place *solve.Placement // where it went
-	trial *solve.Placement // where the trial of its design went, nil for none
+// aside is one more order planned next to a plan of all others, in which nothing
+// moves and no piece changes hands: what is there stays there, and the order
+// gets pieces that are free and new batches where there is room.
+type aside struct {
+	planner *planner
+	stands  *draft
+	order   *Order
+	lots    []*lot       // those that stand, then the new ones
+	fresh   []*lot       // the new ones
+	given   []Allocation // what the order gets of what stands and of stock
 }
 
-// beside plans the order named last next to a plan of all others, in which
-// nothing moves and no piece changes hands: what is there stays there, and the
-// order gets pieces that are free and new batches where there is room.
-func (pl *planner) beside(ctx context.Context, stands *draft, po policy) (*draft, error) {
-	b := &book{dropped: stands.book.dropped, problems: slices.Clone(stands.book.problems), shelf: stands.shares()}
-	b.lots = stands.settled(b.shelf)
-	var open []*claim
-	for _, c := range pl.claims(po) {
-		if c.order.ID == po.last {
-			open = append(open, c)
+// beside plans the order named last next to a plan of all others.
+func (pl *planner) beside(stands *draft, po policy) *draft {
+	a := &aside{planner: pl, stands: stands, order: pl.problem.order(po.last), lots: slices.Clone(stands.model.lots)}
+	whole := a.interferes()
+	b := &book{dropped: stands.book.dropped, problems: slices.Clip(stands.book.problems)}
+	if whole {
+		b.shelf = stands.shares()
+		a.copyLots(b.shelf)
+	}
+	open := a.claims(nil)
+	a.takeFree(open)
+	a.fresh = pl.newLots(b, open, po)
+	a.lots = append(a.lots, a.fresh...)
+	m := a.model(po)
+	d := &draft{book: b, model: m, schedule: stands.schedule.Extend(m.core)}
+	if whole {
+		d.plan = pl.read(d, po)
+	} else {
+		d.plan = a.plan(d)
+	}
+	return d
+}
+
+// interferes reports whether the order may change what a plan says of others: new
+// batches are numbered anew, a trial goes with the first batch of its design, and
+// what an order lacks may come from any batch of its design.
+func (a *aside) interferes() bool {
+	for _, l := range a.order.Lines {
+		if a.planner.designs[l.DesignID].NeedsTrial {
+			return true
 		}
 	}
-	pl.takeFree(b, open)
-	b.lots = append(b.lots, pl.newLots(b, open, po)...)
-	po.budget = 1 // a search would move what stands
-	return pl.place(ctx, b, po)
+	return slices.ContainsFunc(a.stands.plan.Orders, func(o OrderOutcome) bool { return o.Short > 0 }) ||
+		slices.ContainsFunc(a.lots, func(l *lot) bool { return l.batch == nil })
 }
 
 // shares is who gets what of each source in a plan.
@@ -42,46 +67,62 @@ func (d *draft) shares() map[string][]Share {
 	return out
 }
 
-// settled copies the lots of a plan and notes where each is, and for whom. One that found no
-// place finds none beside the others either.
-func (d *draft) settled(given map[string][]Share) []*lot {
-	out := make([]*lot, 0, len(d.model.lots))
-	for _, l := range d.model.lots {
+// copyLots copies the lots that stand, and notes for whom each is.
+func (a *aside) copyLots(given map[string][]Share) {
+	for i, l := range a.lots {
 		next := *l
-		next.served, next.shares = slices.Clip(l.served), given[l.key]
-		if place := d.schedule.Jobs[l.job]; place != nil {
-			next.stands = &standing{job: d.model.core.Jobs[l.job], place: place}
-			if t, ok := d.model.trials[l.design.ID]; ok {
-				next.stands.trial = d.schedule.Jobs[t]
+		next.shares = given[l.key]
+		a.lots[i] = &next
+	}
+}
+
+// claims is what the order lacks beyond what it was given.
+func (a *aside) claims(given []Allocation) []*claim {
+	out := make([]*claim, len(a.order.Lines))
+	for i := range a.order.Lines {
+		l := &a.order.Lines[i]
+		out[i] = &claim{order: a.order, line: l, deadline: a.order.deadline(), lacking: l.Pieces}
+		for _, g := range given {
+			if g.LineID == l.ID {
+				out[i].lacking -= g.Pieces
 			}
 		}
-		out = append(out, &next)
 	}
+	sortClaims(out, "")
 	return out
 }
 
-// takeFree gives the claims what nobody gets of stock and of the standing lots.
-func (pl *planner) takeFree(b *book, open []*claim) {
-	sources := pl.stock(b, policy{})
-	byKey := map[string]*lot{}
-	for _, l := range b.lots {
-		if l.stands == nil {
-			continue
-		}
-		byKey[l.key] = l
-		sources = append(sources, &source{
-			key: l.key, designID: l.design.ID, ready: l.stands.place.End(), left: l.sound(l.stands.place), shares: l.shares,
-		})
+// takeFree gives the claims what nobody gets of stock and of the lots that stand.
+func (a *aside) takeFree(open []*claim) {
+	left := map[string]int{}
+	for _, g := range a.stands.plan.Allocations {
+		left[g.BatchKey+g.StockID] -= g.Pieces
 	}
-	for _, s := range sources {
-		for _, share := range s.shares {
-			s.left -= share.Pieces
+	asks := func(designID string) bool {
+		return slices.ContainsFunc(open, func(c *claim) bool { return c.line.DesignID == designID })
+	}
+	var sources []*source
+	for _, s := range a.planner.problem.Stock {
+		if asks(s.DesignID) {
+			sources = append(sources, &source{key: s.ID, stock: true, designID: s.DesignID, ready: -solve.Never, left: s.Pieces + left[s.ID]})
 		}
 	}
-	newAllotment(open, sources).share(false)
+	at := map[string]int{}
+	for i, l := range a.lots {
+		if place := a.stands.schedule.Jobs[l.job]; place != nil && asks(l.design.ID) {
+			at[l.key] = i
+			sources = append(sources, &source{key: l.key, designID: l.design.ID, ready: place.End(), left: l.sound(place) + left[l.key]})
+		}
+	}
+	allot := newAllotment(open, sources)
+	allot.share(false)
+	a.given = allot.given
 	for _, s := range sources {
-		if l := byKey[s.key]; l != nil && !s.stock {
-			l.serve(s.served)
+		if i, ok := at[s.key]; ok && len(s.served) > 0 {
+			next := *a.lots[i]
+			next.served = slices.Clip(next.served)
+			next.serve(s.served)
+			a.lots[i] = &next
 		}
 	}
 }
@@ -94,25 +135,88 @@ func (l *lot) sound(place *solve.Placement) int {
 	return l.mixes[place.Mode].sound
 }
 
-// stay is the job of a lot that stands: it is where it was, whatever its date.
-func (s *standing) stay() solve.Job {
-	job := s.job
-	job.Due, job.After = solve.Never, nil
-	job.Base = fixedAt(s.place)
-	return job
-}
-
-// fixedAt is a placement as a base that costs nothing and is not left.
-func fixedAt(place *solve.Placement) *solve.Base {
-	return &solve.Base{Mode: place.Mode, Starts: place.Starts, Moves: make([]int, len(place.Starts))}
-}
-
-// keepCauses tells of what stands why it came to be there, and not that it
-// stayed.
-func (m *model) keepCauses(s *solve.Schedule) {
-	for _, l := range m.lots {
-		if now := s.Jobs[l.job]; l.stands != nil && now != nil && slices.Equal(now.Starts, l.stands.place.Starts) {
-			now.Causes = l.stands.place.Causes
+// model is that of the plan that stands, with the new lots and the order's goal.
+func (a *aside) model(po policy) *model {
+	m := *a.stands.model
+	m.problem, m.tl, m.sizers, m.policy, m.lots = a.planner.problem, a.planner.tl, a.planner.sizers, po, a.lots
+	m.trials = maps.Clone(m.trials)
+	core := *m.core
+	core.Jobs, core.Goals = slices.Clip(core.Jobs), slices.Clip(core.Goals)
+	core.Calendars = m.tl.calendars()
+	m.core = &core
+	slices.SortStableFunc(a.fresh, m.compare)
+	m.addJobs(a.fresh)
+	goal := m.goal(a.order)
+	for _, l := range a.lots {
+		if slices.ContainsFunc(l.served, func(c *claim) bool { return c.order == a.order }) {
+			goal.Jobs = append(goal.Jobs, l.job)
 		}
 	}
+	m.core.Goals = append(m.core.Goals, goal)
+	return &m
+}
+
+// plan is the plan that stands with what is new put in.
+func (a *aside) plan(d *draft) *Plan {
+	plan := *a.stands.plan
+	d.model.rename(d.schedule)
+	plan.Problems = append(slices.Clone(plan.Problems), d.book.problems[len(a.stands.book.problems):]...)
+	plan.Batches = append(make([]PlanBatch, 0, len(plan.Batches)+len(a.fresh)), plan.Batches...)
+	var sources []*source
+	for _, l := range a.fresh {
+		place := d.schedule.Jobs[l.job]
+		if place == nil {
+			plan.Problems = append(plan.Problems, a.planner.homeless(l)...)
+			continue
+		}
+		b := d.model.batch(l, place, d.schedule)
+		plan.Batches = append(plan.Batches, b)
+		sources = append(sources, &source{key: b.Key, designID: b.DesignID, ready: place.End(), left: b.Sound})
+	}
+	slices.SortStableFunc(plan.Batches, func(x, y PlanBatch) int {
+		return cmp.Or(x.Make.From.Compare(y.Make.From), cmp.Compare(x.Key, y.Key))
+	})
+	allot := newAllotment(a.claims(a.given), sources)
+	allot.share(false)
+	given := append(slices.Clone(a.given), allot.given...)
+	plan.Allocations = byLine(append(slices.Clip(plan.Allocations), given...))
+	a.outcome(&plan)
+	plan.Objective = a.objective(&plan, given)
+	return &plan
+}
+
+// outcome puts the order's outcome among the others'.
+func (a *aside) outcome(plan *Plan) {
+	out := a.planner.outcome(a.order, plan, plan.batch)
+	i, _ := slices.BinarySearchFunc(plan.Orders, out.OrderID, func(o OrderOutcome, id string) int { return cmp.Compare(o.OrderID, id) })
+	plan.Orders = slices.Insert(slices.Clone(plan.Orders), i, out)
+}
+
+// objective is that of the plan that stands, and what the order adds to it.
+func (a *aside) objective(plan *Plan, given []Allocation) Objective {
+	o, out := a.stands.plan.Objective, plan.outcome(a.order.ID)
+	if out.Missed() {
+		o.Late += a.order.Weight
+	}
+	o.Tardiness += a.order.Weight * out.LateDays
+	if out.Short > 0 {
+		o.Tardiness += a.order.Weight * unmadeDays
+	}
+	if slices.ContainsFunc(given, func(g Allocation) bool { return g.BatchKey != "" }) {
+		o.NoRemake++
+	}
+	for i := range plan.Batches {
+		if b := &plan.Batches[i]; b.New {
+			o.CureShort += b.cureLess(a.planner.problem.Zone)
+			o.FinishHours += max(0, int(b.Wrap.To.Sub(a.planner.problem.Now)/time.Hour))
+			o.Batches++
+			o.Surplus += b.Sound
+		}
+	}
+	for _, g := range given {
+		if b := plan.batch(g.BatchKey); b != nil && b.State == Planned {
+			o.Surplus -= g.Pieces
+		}
+	}
+	return o
 }

@@ -28,9 +28,8 @@ type lot struct {
 	mixes    []mix // by mode of the job; new and planned lots only
 	due      civil.Date
 	served   []*claim
-	shares   []Share   // who is to get its pieces
-	stands   *standing // where it stays, nil for one that is yet to be placed
-	job      int       // index in the core's problem, -1 while it has none
+	shares   []Share // who is to get its pieces
+	job      int     // index in the core's problem, -1 while it has none
 }
 
 // model is the core's problem together with what its parts mean.
@@ -54,16 +53,9 @@ func newModel(p *Problem, tl *timeline, lots []*lot, po policy, ready map[string
 		published: ready, firmEnd: tl.ceil(p.Now.In(p.Zone).AddDate(0, 0, p.Firm)),
 	}
 	m.core = &solve.Problem{Start: tl.now, Grid: tl.grid, Seed: p.Seed, Resources: resources(p, tl)}
-	for _, step := range steps {
-		m.core.Calendars = append(m.core.Calendars, tl.open[step])
-	}
+	m.core.Calendars = tl.calendars()
 	slices.SortStableFunc(m.lots, m.compare)
-	settled := 0
-	for settled < len(m.lots) && m.lots[settled].stands != nil {
-		settled++
-	}
-	m.addJobs(m.lots[:settled])
-	m.addJobs(m.lots[settled:])
+	m.addJobs(m.lots)
 	m.core.Goals = m.goals()
 	return m
 }
@@ -79,7 +71,7 @@ func (m *model) addJobs(lots []*lot) {
 	}
 }
 
-// compare puts first what stands, then what already runs, then what a person fixed, then what is
+// compare puts first what already runs, then what a person fixed, then what is
 // published, then the rest, the lots of the order named last at the end; each
 // by due date, then key.
 func (m *model) compare(a, b *lot) int {
@@ -91,8 +83,6 @@ func (m *model) compare(a, b *lot) int {
 
 func (m *model) class(l *lot) int {
 	switch {
-	case l.stands != nil:
-		return -1
 	case l.running():
 		return 0
 	case l.pinned:
@@ -145,9 +135,7 @@ func (m *model) addTrial(l *lot) {
 	job := solve.Job{Due: solve.Never, Modes: []solve.Mode{{Tasks: []solve.Task{{
 		Calendar: StepTrial.index(), Duration: l.design.TrialMinutes, Uses: oneHand(),
 	}}}}}
-	if l.stands != nil && l.stands.trial != nil {
-		job.Base = fixedAt(l.stands.trial)
-	} else if at := m.publishedTrial(l.design); !at.IsZero() {
+	if at := m.publishedTrial(l.design); !at.IsZero() {
 		start := m.tl.floor(at)
 		job.Base = &solve.Base{Starts: []solve.Time{start}, Moves: []int{m.moveCost(at)}}
 		if start < m.firmEnd {
@@ -177,9 +165,6 @@ const trialCells = 2
 
 // job states one lot.
 func (m *model) job(l *lot) solve.Job {
-	if l.stands != nil {
-		return l.stands.stay()
-	}
 	j := solve.Job{Due: solve.Never, Release: m.tl.now}
 	if !l.due.IsZero() {
 		j.Due = m.tl.dayStart(l.due.AddDays(1))

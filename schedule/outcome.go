@@ -19,7 +19,7 @@ func (pl *planner) outcomes(plan *Plan) []OrderOutcome {
 	out := make([]OrderOutcome, 0, len(pl.problem.Orders))
 	for i := range pl.problem.Orders {
 		if o := &pl.problem.Orders[i]; o.Accepted {
-			out = append(out, pl.outcome(o, plan, batches))
+			out = append(out, pl.outcome(o, plan, func(key string) *PlanBatch { return batches[key] }))
 		}
 	}
 	slices.SortFunc(out, func(a, b OrderOutcome) int { return cmp.Compare(a.OrderID, b.OrderID) })
@@ -34,6 +34,17 @@ func (plan *Plan) byKey() map[string]*PlanBatch {
 	return out
 }
 
+// batch finds a batch by its key, nil where there is none. For a look at many
+// batches byKey is quicker.
+func (plan *Plan) batch(key string) *PlanBatch {
+	for i := range plan.Batches {
+		if plan.Batches[i].Key == key {
+			return &plan.Batches[i]
+		}
+	}
+	return nil
+}
+
 // given is what a line gets; allocations are sorted by line.
 func (plan *Plan) given(lineID string) []Allocation {
 	from, _ := slices.BinarySearchFunc(plan.Allocations, lineID, func(a Allocation, id string) int { return cmp.Compare(a.LineID, id) })
@@ -44,14 +55,14 @@ func (plan *Plan) given(lineID string) []Allocation {
 	return plan.Allocations[from:to]
 }
 
-func (pl *planner) outcome(o *Order, plan *Plan, batches map[string]*PlanBatch) OrderOutcome {
+func (pl *planner) outcome(o *Order, plan *Plan, batch func(key string) *PlanBatch) OrderOutcome {
 	out := OrderOutcome{OrderID: o.ID, Deadline: o.deadline()}
 	out.Ready = earlier(pl.tl.today, out.Deadline)
 	for _, l := range o.Lines {
 		out.Short += l.Pieces
 		for _, a := range plan.given(l.ID) {
 			out.Short -= a.Pieces
-			if b := batches[a.BatchKey]; b != nil {
+			if b := batch(a.BatchKey); b != nil {
 				out.Ready = later(out.Ready, pl.tl.lastDay(b.Wrap.To))
 				out.CureLess = max(out.CureLess, b.cureLess(pl.tl.zone))
 			}

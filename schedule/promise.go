@@ -102,9 +102,9 @@ func (a *ask) standing(ctx context.Context) (*draft, error) {
 	return a.try(ctx, a.planner.plan, policy{}, policy{pool: true})
 }
 
-func (a *ask) beside(ctx context.Context, po policy) (*draft, error) {
+func (a *ask) beside(_ context.Context, po policy) (*draft, error) {
 	po.last = a.order.ID
-	return a.planner.beside(ctx, a.stands, po)
+	return a.planner.beside(a.stands, po), nil
 }
 
 // try plans under some policies, and gives the first plan that is a plain yes.
@@ -161,9 +161,8 @@ func (a *ask) unmoved(plan *Plan) bool {
 // ripe reports whether the wished-for cure of the enquiry's batches gives way by
 // no more than cureYield of what lies between it and the minimum.
 func (a *ask) ripe(plan *Plan) bool {
-	batches := plan.byKey()
 	for _, key := range a.keys(plan) {
-		b := batches[key]
+		b := plan.batch(key)
 		d := a.planner.designs[b.DesignID]
 		if b.cureLess(a.planner.tl.zone)*cureYield.of > (d.CureTarget-d.CureMin)*cureYield.part {
 			return false
@@ -180,11 +179,14 @@ var cureYield = struct{ part, of int }{2, 3}
 // keys is the batches the enquiry takes pieces from, by make.
 func (a *ask) keys(plan *Plan) []string {
 	var out []string
-	for _, b := range plan.batchesByOrder(a.planner.problem)[a.order.ID] {
-		out = append(out, b.Key)
+	for i := range a.order.Lines {
+		for _, g := range plan.given(a.order.Lines[i].ID) {
+			if g.BatchKey != "" && !slices.Contains(out, g.BatchKey) {
+				out = append(out, g.BatchKey)
+			}
+		}
 	}
-	at := plan.byKey()
-	slices.SortFunc(out, func(x, y string) int { return at[x].Make.From.Compare(at[y].Make.From) })
+	slices.SortFunc(out, func(x, y string) int { return plan.batch(x).Make.From.Compare(plan.batch(y).Make.From) })
 	return out
 }
 

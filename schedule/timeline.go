@@ -24,6 +24,15 @@ type timeline struct {
 // steps in the order they happen.
 var steps = [...]Step{StepTrial, StepMake, StepCut, StepWrap}
 
+// calendars is the working time of each step, as the core is given it.
+func (tl *timeline) calendars() [][]solve.Window {
+	out := make([][]solve.Window, len(steps))
+	for i, step := range steps {
+		out[i] = tl.open[step]
+	}
+	return out
+}
+
 // index of a step among the calendars given to the core.
 func (s Step) index() int { return slices.Index(steps[:], s) }
 

@@ -76,3 +76,18 @@ func (s *Schedule) Without(job int) *Schedule {
 	}
 	return &Schedule{Jobs: b.jobs, Objective: b.problem.rate(&Schedule{Jobs: b.jobs}), board: b}
 }
+
+// Extend places more jobs next to a schedule, which stays as it is. The problem
+// is that of the schedule with jobs added at the end, and possibly with other
+// calendars and goals; its resources and its grid are the same.
+func (s *Schedule) Extend(p *Problem) *Schedule {
+	b := s.board.clone()
+	b.problem = p
+	b.jobs = append(b.jobs, make([]*Placement, len(p.Jobs)-len(b.jobs))...)
+	for j := len(s.Jobs); j < len(p.Jobs); j++ {
+		b.insert(j, false)
+	}
+	out := &Schedule{Jobs: b.jobs, Built: s.Built, board: b}
+	out.Objective = p.rate(out)
+	return out
+}
