@@ -33,6 +33,9 @@ func (b *board) fit(t *Task, from, limit Time) (run, Cause, bool) {
 	if t.Units < 2 {
 		return whole, cause, ok
 	}
+	if ok { // what does not end in an earlier cell is no better
+		limit = min(limit, b.problem.cellStart(b.problem.cell(whole.end-1)))
+	}
 	split, splitCause, splitOK := b.fitSplit(t, from, limit)
 	if splitOK && (!ok || b.problem.cell(split.end-1) < b.problem.cell(whole.end-1)) {
 		return split, splitCause, true
@@ -47,25 +50,36 @@ func (t *Task) length() Time { return t.Duration + minutes(t.Units, t.UnitSecond
 func minutes(units, seconds int) Time { return (units*seconds + 59) / 60 }
 
 func (b *board) fitWhole(t *Task, from, limit Time) (run, Cause, bool) {
-	windows := b.problem.Calendars[t.Calendar]
+	windows, open := b.problem.Calendars[t.Calendar], openingsOf(b.openings, t)
 	length := t.length()
-	held := Cause{Kind: ByRelease}
-	for i := firstWindow(windows, from); i < len(windows) && windows[i].From < limit; i++ {
-		if max(from, windows[i].From)+length > windows[i].To {
+	first := firstWindow(windows, from)
+	for i := open.next(first, length); i < len(windows) && windows[i].From < limit; i = open.next(i+1, length) {
+		found, cause, ok := b.fitWindow(t, max(from, windows[i].From), windows[i], length)
+		if !ok {
 			continue
 		}
-		if held.Kind == ByRelease && windows[i].From > from {
-			held.Kind = ByCalendar
+		if cause.Kind != ByResource {
+			cause = b.passed(t, from, first, i)
 		}
-		found, cause, ok := b.fitWindow(t, max(from, windows[i].From), windows[i], length)
-		if cause.Kind == ByResource {
-			held = cause
-		}
-		if ok {
-			return found, held, true
-		}
+		return found, cause, true
 	}
 	return run{}, Cause{Kind: ByCalendar}, false
+}
+
+// passed says what kept a task out of the windows before the one it is in: what
+// takes the last of them that is long enough, or that none is.
+func (b *board) passed(t *Task, from Time, first, at int) Cause {
+	windows, length := b.problem.Calendars[t.Calendar], t.length()
+	for i := at - 1; i >= first; i-- {
+		if start := max(from, windows[i].From); start+length <= windows[i].To {
+			_, cause, _ := b.fitWindow(t, start, windows[i], length)
+			return cause
+		}
+	}
+	if windows[at].From > from {
+		return Cause{Kind: ByCalendar}
+	}
+	return Cause{Kind: ByRelease}
 }
 
 // fitWindow places length minutes of the task inside one window.
@@ -96,8 +110,10 @@ func (b *board) taken(t *Task, from, to Time) (at, free Time, resource int, foun
 // is filled, the first of them holding the set-up as well.
 func (b *board) fitSplit(t *Task, from, limit Time) (run, Cause, bool) {
 	windows := b.problem.Calendars[t.Calendar]
+	open := openingsOf(b.openings, t)
+	least := minutes(1, t.UnitSeconds)
 	out, left, cause := run{}, t.Units, Cause{Kind: ByRelease}
-	for i := firstWindow(windows, from); i < len(windows) && windows[i].From < limit && left > 0; i++ {
+	for i := open.next(firstWindow(windows, from), least); i < len(windows) && windows[i].From < limit && left > 0; i = open.next(i+1, least) {
 		setup := 0
 		if len(out.parts) == 0 {
 			setup = t.Duration

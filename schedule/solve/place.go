@@ -6,6 +6,7 @@ import "slices"
 type board struct {
 	problem  *Problem
 	profiles []*profile
+	openings []*openings
 	jobs     []*Placement
 	shortest Time // length of the shortest cell
 }
@@ -19,6 +20,7 @@ func newBoard(p *Problem) *board {
 	for i := range len(p.Grid) - 1 {
 		b.shortest = min(b.shortest, p.Grid[i+1]-p.Grid[i])
 	}
+	b.openings = b.newOpenings()
 	return b
 }
 
@@ -26,6 +28,10 @@ func (b *board) clone() *board {
 	c := &board{problem: b.problem, shortest: b.shortest, profiles: make([]*profile, len(b.profiles)), jobs: slices.Clone(b.jobs)}
 	for i, p := range b.profiles {
 		c.profiles[i] = p.clone()
+	}
+	c.openings = make([]*openings, len(b.openings))
+	for i, o := range b.openings {
+		c.openings[i] = o.clone()
 	}
 	return c
 }
@@ -230,7 +236,7 @@ func (b *board) commit(mode *Mode, pl *Placement, sign int) {
 	for i := range mode.Tasks {
 		for _, u := range mode.Tasks[i].Uses {
 			for _, part := range pl.parts(i) {
-				b.profiles[u.Resource].add(part.From, part.To, sign*u.Amount)
+				b.reserve(u.Resource, part.From, part.To, sign*u.Amount)
 			}
 		}
 	}
@@ -240,7 +246,7 @@ func (b *board) commit(mode *Mode, pl *Placement, sign int) {
 		if s.FromEnd {
 			from = pl.Ends[s.From]
 		}
-		b.profiles[s.Resource].add(from, pl.Ends[s.To]+s.Tail, sign*s.Amount)
+		b.reserve(s.Resource, from, pl.Ends[s.To]+s.Tail, sign*s.Amount)
 	}
 }
 

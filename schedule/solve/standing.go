@@ -83,6 +83,7 @@ func (s *Schedule) Without(job int) *Schedule {
 func (s *Schedule) Extend(p *Problem) *Schedule {
 	b := s.board.clone()
 	b.problem = p
+	b.reopen(s.board.problem, len(s.Jobs))
 	b.jobs = append(b.jobs, make([]*Placement, len(p.Jobs)-len(b.jobs))...)
 	for j := len(s.Jobs); j < len(p.Jobs); j++ {
 		b.insert(j, false)
@@ -90,4 +91,22 @@ func (s *Schedule) Extend(p *Problem) *Schedule {
 	out := &Schedule{Jobs: b.jobs, Built: s.Built, board: b}
 	out.Objective = p.rate(out)
 	return out
+}
+
+// reopen looks anew at the openings where calendars are not what they were, and
+// adds those that only jobs from a place on ask for.
+func (b *board) reopen(was *Problem, from int) {
+	for _, o := range b.openings {
+		if windows := b.problem.Calendars[o.calendar]; !same(windows, was.Calendars[o.calendar]) {
+			o.measure(windows, b.profiles[o.use.Resource])
+		}
+	}
+	for j := from; j < len(b.problem.Jobs); j++ {
+		b.openings = b.withOpenings(b.openings, &b.problem.Jobs[j])
+	}
+}
+
+// same reports whether two calendars are one and the same.
+func same(x, y []Window) bool {
+	return len(x) == len(y) && (len(x) == 0 || &x[0] == &y[0])
 }
