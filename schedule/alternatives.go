@@ -19,9 +19,7 @@ func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
 			return nil, err
 		}
 	}
-	if err := a.laterDate(ctx, ans); err != nil {
-		return nil, err
-	}
+	a.laterDate(ans)
 	a.fewer(ans)
 	a.settle(ans)
 	if ans.Proved {
@@ -106,7 +104,7 @@ func (a *ask) alternative(kind AlternativeKind, plan *Plan, text string) *Altern
 // moveBatch offers to move published batches outside the firm window.
 func (a *ask) moveBatch(ctx context.Context) (*Alternative, error) {
 	for _, po := range []policy{{}, {fresh: true, pool: true}} {
-		po.budget = max(a.budget, a.planner.problem.askBudget())
+		po.budget, po.quick = max(a.budget, a.planner.problem.askBudget()), true
 		d, err := a.planner.plan(ctx, po)
 		if err != nil {
 			return nil, err
@@ -114,6 +112,7 @@ func (a *ask) moveBatch(ctx context.Context) (*Alternative, error) {
 		if !a.inTime(d.plan) || !a.unharmed(d.plan) || a.unmoved(d.plan) {
 			continue
 		}
+		a.finish(d)
 		var moved []string
 		for _, m := range DiffPublished(a.planner.problem, d.plan).Moves {
 			if !slices.Contains(moved, m.BatchKey) {
@@ -170,7 +169,7 @@ func (a *ask) extraWindow(ctx context.Context) (*Alternative, error) {
 // is not in time there, costs others something, or does not meet one more
 // condition.
 func (a *ask) replan(pl *planner, also func(*Plan) bool) *draft {
-	policies := []policy{{}, {singles: true}, {hurried: true}, {singles: true, hurried: true}}
+	policies := []policy{{}, {singles: true}, {hurried: true}, {singles: true, hurried: true}, {pool: true}, {pool: true, singles: true}}
 	if also != nil {
 		policies = policies[:2] // what is hurried is not ripe
 	}
@@ -191,21 +190,6 @@ func (a *ask) works(d *draft, also func(*Plan) bool) bool {
 	}
 	a.finish(d)
 	return true
-}
-
-// anew plans a changed problem as a whole; nil as for replan.
-func (a *ask) anew(ctx context.Context, pl *planner) (*draft, error) {
-	for _, po := range []policy{{last: a.order.ID}, {pool: true}} {
-		po.budget, po.quick = 1, true
-		d, err := pl.plan(ctx, po)
-		if err != nil {
-			return nil, err
-		}
-		if a.works(d, nil) {
-			return d, nil
-		}
-	}
-	return nil, nil //nolint:nilnil // no place is an answer
 }
 
 // with plans the enquiry changed.
@@ -242,54 +226,48 @@ func (a *ask) ready() []civil.Date {
 }
 
 // soonest offers the first date that works.
-func (a *ask) soonest(ctx context.Context) (*Alternative, error) {
+func (a *ask) soonest() *Alternative {
 	for _, day := range a.ready() {
-		if alt, err := a.dated(ctx, day); err != nil || alt != nil {
-			return alt, err
+		if alt := a.dated(day); alt != nil {
+			return alt
 		}
 	}
-	return nil, nil //nolint:nilnil // it is never ready
+	return nil
 }
 
 // laterDate offers the earliest date that works, and one at which the
 // wished-for cure is kept as well.
-func (a *ask) laterDate(ctx context.Context, ans *Answer) error {
-	soonest, err := a.soonest(ctx)
-	if err != nil || soonest == nil {
-		return err
+func (a *ask) laterDate(ans *Answer) {
+	soonest := a.soonest()
+	if soonest == nil {
+		return
 	}
 	ans.Earliest = soonest.NeededBy
 	if soonest.NeededBy.After(a.order.NeededBy) {
 		ans.Alternatives = append(ans.Alternatives, *soonest)
 	}
 	if a.ripe(soonest.Plan) {
-		return nil
+		return
 	}
-	far, err := a.dated(ctx, a.order.deadline().AddDays(horizonSlack))
-	if err != nil || far == nil {
-		return err
+	far := a.dated(a.order.deadline().AddDays(horizonSlack))
+	if far == nil {
+		return
 	}
-	ripe, err := a.dated(ctx, far.Ready)
-	if err != nil || ripe == nil || !ripe.NeededBy.After(a.order.NeededBy) {
-		return err
+	if ripe := a.dated(far.Ready); ripe != nil && ripe.NeededBy.After(a.order.NeededBy) {
+		ans.Alternatives = append(ans.Alternatives, *ripe)
 	}
-	ans.Alternatives = append(ans.Alternatives, *ripe)
-	return nil
 }
 
 // dated offers the date on which all can be handed over that is wrapped by a day.
-func (a *ask) dated(ctx context.Context, ready civil.Date) (*Alternative, error) {
+func (a *ask) dated(ready civil.Date) *Alternative {
 	if ready.IsZero() {
-		return nil, nil //nolint:nilnil // never ready, so no date to offer
+		return nil
 	}
 	needed := ready.AddDays(a.order.HandOver)
 	pl := a.with(func(o *Order) { o.NeededBy = needed })
 	d := a.replan(pl, nil)
 	if d == nil {
-		var err error
-		if d, err = a.anew(ctx, pl); err != nil || d == nil {
-			return nil, err
-		}
+		return nil
 	}
 	out := d.plan.outcome(a.order.ID)
 	text := fmt.Sprintf("Promise %s instead", on(needed))
@@ -298,7 +276,7 @@ func (a *ask) dated(ctx context.Context, ready civil.Date) (*Alternative, error)
 	}
 	alt := a.alternative(AltLaterDate, d.plan, text+".")
 	alt.NeededBy = needed
-	return alt, nil
+	return alt
 }
 
 // fewer offers the most pieces that are ready in time, when the enquiry has one

@@ -24,19 +24,23 @@ type aside struct {
 // beside plans the order named last next to a plan of all others.
 func (pl *planner) beside(stands *draft, po policy) *draft {
 	a := &aside{planner: pl, stands: stands, order: pl.problem.order(po.last), lots: slices.Clone(stands.model.lots)}
-	whole := a.interferes()
+	whole := po.pool || a.interferes()
 	b := &book{dropped: stands.book.dropped, problems: slices.Clip(stands.book.problems)}
 	if whole {
 		b.shelf = stands.shares()
 		a.copyLots(b.shelf)
 	}
 	open := a.claims(nil)
-	a.takeFree(open)
+	if po.pool {
+		open = a.all(po)
+	}
+	a.takeFree(open, po)
 	a.fresh = pl.newLots(b, open, po)
 	a.lots = append(a.lots, a.fresh...)
 	m := a.model(po)
 	d := &draft{book: b, model: m, schedule: stands.schedule.Extend(m.core)}
 	if whole {
+		po.last = ""
 		d.plan = pl.read(d, po)
 	} else {
 		d.plan = a.plan(d)
@@ -92,11 +96,22 @@ func (a *aside) claims(given []Allocation) []*claim {
 	return out
 }
 
-// takeFree gives the claims what nobody gets of stock and of the lots that stand.
-func (a *aside) takeFree(open []*claim) {
+// all is what all orders ask for of the designs that the order asks for.
+func (a *aside) all(po policy) []*claim {
+	po.last = ""
+	return slices.DeleteFunc(a.planner.claims(po), func(c *claim) bool {
+		return !slices.ContainsFunc(a.order.Lines, func(l Line) bool { return l.DesignID == c.line.DesignID })
+	})
+}
+
+// takeFree gives the claims what nobody gets of stock and of the lots that stand;
+// all of it when it is shared out anew.
+func (a *aside) takeFree(open []*claim, po policy) {
 	left := map[string]int{}
 	for _, g := range a.stands.plan.Allocations {
-		left[g.BatchKey+g.StockID] -= g.Pieces
+		if !po.pool {
+			left[g.BatchKey+g.StockID] -= g.Pieces
+		}
 	}
 	asks := func(designID string) bool {
 		return slices.ContainsFunc(open, func(c *claim) bool { return c.line.DesignID == designID })

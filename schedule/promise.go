@@ -18,8 +18,8 @@ func Promise(ctx context.Context, p *Problem, enquiry Order) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	if found, err := ask.standing(ctx); err != nil || found != nil {
-		return ask.yes(found), err
+	if found := ask.standing(); found != nil {
+		return ask.yes(found), nil
 	}
 	return ask.otherwise(ctx)
 }
@@ -64,15 +64,20 @@ func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
 	if err != nil {
 		return nil, err
 	}
-	if base.bounded(ctx, a.stands.plan); !a.stands.plan.Proved {
+	if base.bounded(ctx, a.stands.plan); !a.stands.plan.Proved && (p.askBudget() > 1 || a.stands.plan.drawsUp()) {
 		a.budget = p.askBudget()
-		a.stands, err = base.better(ctx, a.stands, a.budget, true)
-	}
-	if err != nil {
-		return nil, err
+		if a.stands, err = base.better(ctx, a.stands, a.budget, true); err != nil {
+			return nil, err
+		}
 	}
 	a.before = a.stands.plan
 	return a, nil
+}
+
+// drawsUp reports whether a plan has batches that were not published, so that
+// nobody has searched for a better one yet.
+func (plan *Plan) drawsUp() bool {
+	return slices.ContainsFunc(plan.Batches, func(b PlanBatch) bool { return b.New })
 }
 
 // of is the planner of a problem that has the same hours, molds and designs, and
@@ -83,43 +88,30 @@ func (pl *planner) of(p *Problem) *planner {
 	return &other
 }
 
-// standing looks for a place beside the standing plan: first where nothing else
-// moves, then with the pieces and the batches of all shared out anew.
-func (a *ask) standing(ctx context.Context) (*draft, error) {
-	if found, err := a.try(ctx, a.beside, policy{}, policy{singles: true}); err != nil || found != nil {
-		return found, err
+// standing looks for a place beside the standing plan, in which nothing else
+// moves: first with pieces that nobody gets, then with those of all orders for
+// the same designs shared out anew, the earlier dates first.
+func (a *ask) standing() *draft {
+	if found := a.beside(policy{}, policy{singles: true}); found != nil {
+		return found
 	}
 	if !a.inTime(a.closest().plan) {
-		if found, err := a.try(ctx, a.beside, policy{hurried: true}, policy{hurried: true, singles: true}); err != nil || found != nil {
-			return found, err
+		if found := a.beside(policy{hurried: true}, policy{hurried: true, singles: true}); found != nil {
+			return found
 		}
 	}
-	if a.before.Objective.Late > 0 { // the late ones may stand better for a smaller batch here or there
-		if found, err := a.try(ctx, a.planner.plan, policy{last: a.order.ID}, policy{last: a.order.ID, singles: true}); err != nil || found != nil {
-			return found, err
-		}
-	}
-	return a.try(ctx, a.planner.plan, policy{}, policy{pool: true})
+	return a.beside(policy{pool: true}, policy{pool: true, singles: true})
 }
 
-func (a *ask) beside(_ context.Context, po policy) (*draft, error) {
-	po.last = a.order.ID
-	return a.planner.beside(a.stands, po), nil
-}
-
-// try plans under some policies, and gives the first plan that is a plain yes.
-func (a *ask) try(ctx context.Context, plan func(context.Context, policy) (*draft, error), policies ...policy) (*draft, error) {
+// beside plans under some policies, and gives the first plan that is a plain yes.
+func (a *ask) beside(policies ...policy) *draft {
 	for _, po := range policies {
-		po.budget, po.quick = a.budget, true
-		d, err := plan(ctx, po)
-		if err != nil {
-			return nil, err
-		}
-		if a.fits(d) {
-			return d, nil
+		po.last, po.quick = a.order.ID, true
+		if d := a.planner.beside(a.stands, po); a.fits(d) {
+			return d
 		}
 	}
-	return nil, nil //nolint:nilnil // no place is an answer, not an error
+	return nil
 }
 
 // fits remembers a plan, and reports whether it is a plain yes.
