@@ -71,11 +71,11 @@ func (a *ask) settle(ans *Answer) {
 
 // changes tries what keeps the date and the pieces.
 func (a *ask) changes(ctx context.Context, ans *Answer) error {
-	for _, try := range []func(context.Context) (*Alternative, error){a.minimumCure, a.moveBatch, a.extraWindow} {
-		alt, err := try(ctx)
-		if err != nil {
-			return err
-		}
+	moved, err := a.moveBatch(ctx)
+	if err != nil {
+		return err
+	}
+	for _, alt := range []*Alternative{a.minimumCure(), moved, a.extraWindow()} {
 		if alt != nil {
 			ans.Alternatives = append(ans.Alternatives, *alt)
 		}
@@ -84,7 +84,7 @@ func (a *ask) changes(ctx context.Context, ans *Answer) error {
 }
 
 // minimumCure offers to wrap near the minimum cure, moving nothing.
-func (a *ask) minimumCure(context.Context) (*Alternative, error) {
+func (a *ask) minimumCure() *Alternative {
 	for _, d := range a.tried {
 		if !a.keeps(d.plan) || !a.inTime(d.plan) {
 			continue
@@ -92,9 +92,9 @@ func (a *ask) minimumCure(context.Context) (*Alternative, error) {
 		a.finish(d)
 		out := d.plan.outcome(a.order.ID)
 		return a.alternative(AltMinimumCure, d.plan, fmt.Sprintf("Wrap %s before the wished-for cure, but not before the minimum: ready on %s.",
-			count(out.CureLess, "day"), on(out.Ready))), nil
+			count(out.CureLess, "day"), on(out.Ready)))
 	}
-	return nil, nil //nolint:nilnil // no such alternative
+	return nil
 }
 
 func (a *ask) alternative(kind AlternativeKind, plan *Plan, text string) *Alternative {
@@ -139,7 +139,7 @@ const (
 )
 
 // extraWindow offers one more evening, the first that helps.
-func (a *ask) extraWindow(ctx context.Context) (*Alternative, error) {
+func (a *ask) extraWindow() *Alternative {
 	p := a.planner.problem
 	for i := 1; i <= mostWindowsTried; i++ {
 		w := ExtraWindow{Date: a.planner.tl.today.AddDays(i), From: extraFrom, To: extraTo}
@@ -149,20 +149,14 @@ func (a *ask) extraWindow(ctx context.Context) (*Alternative, error) {
 		if p.closed(w.Date) {
 			continue
 		}
-		with := *p
-		with.Extra = append(slices.Clone(p.Extra), w)
-		pl, err := newPlanner(&with)
-		if err != nil {
-			return nil, err
-		}
-		if d := a.replan(pl, a.ripe); d != nil {
+		if d := a.replan(a.planner.withWindow(w), a.ripe); d != nil {
 			alt := a.alternative(AltExtraWindow, d.plan, fmt.Sprintf("Work on %s from %s to %s as well: ready on %s.",
 				on(w.Date), w.From, w.To, on(d.plan.outcome(a.order.ID).Ready)))
 			alt.Window = w
-			return alt, nil
+			return alt
 		}
 	}
-	return nil, nil //nolint:nilnil // no such alternative
+	return nil
 }
 
 // replan plans a changed problem beside the standing plan; nil when the enquiry

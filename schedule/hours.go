@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 
 	"ripeline/schedule/civil"
@@ -27,6 +28,33 @@ func (tl *timeline) openHours(p *Problem, last civil.Date) {
 			tl.widest[step] = max(tl.widest[step], w.To-w.From)
 		}
 	}
+}
+
+// withWindow is the timeline with one more window.
+func (tl *timeline) withWindow(p *Problem, w ExtraWindow) *timeline {
+	next := *tl
+	next.open, next.widest = make(map[Step][]solve.Window, len(steps)), maps.Clone(tl.widest)
+	added := without([]solve.Window{tl.window(w.Date, w.From, w.To)}, tl.busy(p))
+	for i, step := range steps {
+		switch {
+		case !holds(w.Steps, step):
+			next.open[step] = tl.open[step]
+			continue
+		case i > 0 && same(tl.open[steps[i-1]], tl.open[step]):
+			next.open[step] = next.open[steps[i-1]]
+		default:
+			next.open[step] = joined(append(slices.Clone(tl.open[step]), added...))
+		}
+		for _, window := range next.open[step] {
+			next.widest[step] = max(next.widest[step], window.To-window.From)
+		}
+	}
+	return &next
+}
+
+// same reports whether two calendars are one and the same.
+func same(x, y []solve.Window) bool {
+	return len(x) == len(y) && (len(x) == 0 || &x[0] == &y[0])
 }
 
 // sameHours reports whether all hours that may hold one step may hold another.

@@ -2,6 +2,8 @@ package schedule
 
 import (
 	"context"
+	"maps"
+	"slices"
 
 	"ripeline/schedule/civil"
 	"ripeline/schedule/solve"
@@ -62,6 +64,21 @@ func newPlanner(p *Problem) (*planner, error) {
 		pl.sizers[d.ID] = newLotsizer(p, d, tl)
 	}
 	return pl, nil
+}
+
+// withWindow is the planner of the same problem with one more window to work in.
+func (pl *planner) withWindow(w ExtraWindow) *planner {
+	p := *pl.problem
+	p.Extra = append(slices.Clip(p.Extra), w)
+	next := *pl
+	next.problem, next.tl = &p, pl.tl.withWindow(&p, w)
+	if !maps.Equal(next.tl.widest, pl.tl.widest) { // a batch may be larger then
+		next.sizers = make(map[string]*lotsizer, len(p.Designs))
+		for i := range p.Designs {
+			next.sizers[p.Designs[i].ID] = newLotsizer(&p, &p.Designs[i], next.tl)
+		}
+	}
+	return &next
 }
 
 // budget is how many schedules the search may build.
