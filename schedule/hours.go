@@ -95,7 +95,12 @@ func (tl *timeline) extra(p *Problem, step Step, last civil.Date) []solve.Window
 	return out
 }
 
+// window is a span of a day's clock. On a day of 24 hours that is so many minutes
+// from its start; on one with a clock change the clock has to be asked.
 func (tl *timeline) window(d civil.Date, from, to civil.Minute) solve.Window {
+	if i := d.Sub(tl.first); i >= 0 && i+1 < len(tl.grid) && tl.grid[i+1]-tl.grid[i] == 24*60 {
+		return solve.Window{From: tl.grid[i] + int(from), To: tl.grid[i] + int(to)}
+	}
 	return solve.Window{From: tl.ceil(civil.At(d, from, tl.zone)), To: tl.floor(civil.At(d, to, tl.zone))}
 }
 

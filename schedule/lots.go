@@ -20,6 +20,12 @@ const roundingSlack = 1e-9
 // gross is the fewest pieces to pour so that need sound ones are expected.
 func (d *Design) gross(need int) int {
 	p := need
+	if d.Spoil > 0 && d.Spoil < 1 { // begin just below
+		p = max(need, int(float64(need)/(1-d.Spoil))-1)
+	}
+	for p > need && d.sound(p-1) >= need {
+		p--
+	}
 	for d.sound(p) < need {
 		p++
 	}

@@ -180,6 +180,9 @@ func (a *attempt) raiseSpans() bool {
 		if !found {
 			continue
 		}
+		if free < Never {
+			free = a.board.profiles[span.Resource].gap(free, a.leastSpan(span), span.Amount)
+		}
 		if span.FromEnd && free < Never {
 			free -= a.runs[span.From].end - a.runs[span.From].start
 		}
@@ -190,6 +193,32 @@ func (a *attempt) raiseSpans() bool {
 		raised = true
 	}
 	return raised
+}
+
+// leastSpan is a time for which a span holds its resource at least, whatever the
+// placement: the longest of its tasks' lengths and minimum lags in a row.
+func (a *attempt) leastSpan(s *Span) Time {
+	least := make([]Time, len(a.mode.Tasks)) // from the start of the span to that of a task
+	for i := range a.mode.Lags {
+		lag := &a.mode.Lags[i]
+		if lag.From < s.From || lag.To > s.To {
+			continue
+		}
+		t := &a.mode.Tasks[lag.From]
+		length := t.Duration
+		if lag.Cells {
+			length = max(length, (lag.Min-1)*a.board.shortest)
+		} else {
+			length += lag.Min
+		}
+		if lag.From == s.From && s.FromEnd {
+			if length -= t.Duration; t.Units > 0 { // it may take longer, in parts
+				length = 0
+			}
+		}
+		least[lag.To] = max(least[lag.To], least[lag.From]+length)
+	}
+	return max(1, least[s.To])
 }
 
 // span is the time over which a span holds its resource.

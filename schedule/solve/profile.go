@@ -90,6 +90,22 @@ func (p *profile) blocked(from, to Time, amount int) (at, free Time, found bool)
 	return 0, 0, false
 }
 
+// gap is the first time from one on at which amount more units fit for a length
+// of time; Never when they never do.
+func (p *profile) gap(from, length Time, amount int) Time {
+	for i := p.step(from); i < len(p.at); i++ {
+		if p.level[i] > p.capacity-amount {
+			if i+1 == len(p.at) {
+				return Never
+			}
+			from = p.at[i+1]
+		} else if i+1 == len(p.at) || p.at[i+1]-from >= length {
+			return from
+		}
+	}
+	return from
+}
+
 // freeUntil is the first time from from on, and at most limit, at which amount
 // more units do not fit.
 func (p *profile) freeUntil(from, limit Time, amount int) Time {
