@@ -132,24 +132,22 @@ func areOrIs(n int) string {
 	return "are"
 }
 
+// The hours of an extra window: an evening, as most who work alone could find.
 const (
-	mostWindowsTried = 14 // days tried for an extra window
-	extraFrom        = 18 * 60
-	extraTo          = 21 * 60
+	extraFrom = 18 * 60
+	extraTo   = 21 * 60
 )
 
-// extraWindow offers one more evening, the first that helps.
+// extraWindow offers one more evening, the first that helps. It first plans with
+// all evenings there are, and then tries alone each that this made use of.
 func (a *ask) extraWindow() *Alternative {
-	p := a.planner.problem
-	for i := 1; i <= mostWindowsTried; i++ {
-		w := ExtraWindow{Date: a.planner.tl.today.AddDays(i), From: extraFrom, To: extraTo}
-		if w.Date.After(a.order.deadline()) {
-			break
-		}
-		if p.closed(w.Date) {
-			continue
-		}
-		if d := a.replan(a.planner.withWindow(w), a.ripe); d != nil {
+	all := a.evenings()
+	d := a.replan(a.planner.withWindows(all), a.ripe)
+	if d == nil {
+		return nil
+	}
+	for _, w := range a.used(d, all) {
+		if d := a.replan(a.planner.withWindows([]ExtraWindow{w}), a.ripe); d != nil {
 			alt := a.alternative(AltExtraWindow, d.plan, fmt.Sprintf("Work on %s from %s to %s as well: ready on %s.",
 				on(w.Date), w.From, w.To, on(d.plan.outcome(a.order.ID).Ready)))
 			alt.Window = w
@@ -157,6 +155,30 @@ func (a *ask) extraWindow() *Alternative {
 		}
 	}
 	return nil
+}
+
+// evenings lists one window for each day, from tomorrow to the deadline, on which
+// the workshop is not closed.
+func (a *ask) evenings() []ExtraWindow {
+	var out []ExtraWindow
+	for day := a.planner.tl.today.AddDays(1); !day.After(a.order.deadline()); day = day.AddDays(1) {
+		if !a.planner.problem.closed(day) {
+			out = append(out, ExtraWindow{Date: day, From: extraFrom, To: extraTo})
+		}
+	}
+	return out
+}
+
+// used lists the windows on whose days a plan works for the enquiry, in order.
+func (a *ask) used(d *draft, windows []ExtraWindow) []ExtraWindow {
+	days := map[civil.Date]bool{}
+	for _, key := range a.keys(d.plan) {
+		b := d.plan.batch(key)
+		for _, at := range append([]Interval{b.Trial, b.Make, b.Cut}, b.WrapParts...) {
+			days[a.planner.tl.day(at.From)] = true
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(windows), func(w ExtraWindow) bool { return !days[w.Date] })
 }
 
 // replan plans a changed problem beside the standing plan; nil when the enquiry

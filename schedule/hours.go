@@ -30,20 +30,25 @@ func (tl *timeline) openHours(p *Problem, last civil.Date) {
 	}
 }
 
-// withWindow is the timeline with one more window.
-func (tl *timeline) withWindow(p *Problem, w ExtraWindow) *timeline {
+// withWindows is the timeline with more windows.
+func (tl *timeline) withWindows(p *Problem, more []ExtraWindow) *timeline {
 	next := *tl
 	next.open, next.widest = make(map[Step][]solve.Window, len(steps)), maps.Clone(tl.widest)
-	added := without([]solve.Window{tl.window(w.Date, w.From, w.To)}, tl.busy(p))
+	busy, shared := tl.busy(p), !slices.ContainsFunc(more, func(w ExtraWindow) bool { return len(w.Steps) > 0 })
 	for i, step := range steps {
+		added := make([]solve.Window, 0, len(more))
+		for _, w := range more {
+			if holds(w.Steps, step) {
+				added = append(added, tl.window(w.Date, w.From, w.To))
+			}
+		}
 		switch {
-		case !holds(w.Steps, step):
+		case len(added) == 0:
 			next.open[step] = tl.open[step]
-			continue
-		case i > 0 && same(tl.open[steps[i-1]], tl.open[step]):
+		case i > 0 && same(tl.open[steps[i-1]], tl.open[step]) && shared:
 			next.open[step] = next.open[steps[i-1]]
 		default:
-			next.open[step] = joined(append(slices.Clone(tl.open[step]), added...))
+			next.open[step] = joined(append(slices.Clone(tl.open[step]), without(added, busy)...))
 		}
 		for _, window := range next.open[step] {
 			next.widest[step] = max(next.widest[step], window.To-window.From)

@@ -66,12 +66,12 @@ func newPlanner(p *Problem) (*planner, error) {
 	return pl, nil
 }
 
-// withWindow is the planner of the same problem with one more window to work in.
-func (pl *planner) withWindow(w ExtraWindow) *planner {
+// withWindows is the planner of the same problem with more windows to work in.
+func (pl *planner) withWindows(more []ExtraWindow) *planner {
 	p := *pl.problem
-	p.Extra = append(slices.Clip(p.Extra), w)
+	p.Extra = append(slices.Clip(p.Extra), more...)
 	next := *pl
-	next.problem, next.tl = &p, pl.tl.withWindow(&p, w)
+	next.problem, next.tl = &p, pl.tl.withWindows(&p, more)
 	if !maps.Equal(next.tl.widest, pl.tl.widest) { // a batch may be larger then
 		next.sizers = make(map[string]*lotsizer, len(p.Designs))
 		for i := range p.Designs {

@@ -92,12 +92,27 @@ func (b *board) place(job *Job, release Time, free bool) *Placement {
 		if job.Modes[m].LastResort && best != nil {
 			break
 		}
+		if best != nil && !b.mayBeat(job, m, release, best) {
+			continue
+		}
 		found := b.placeMode(job, m, release, nil)
 		if found != nil && (best == nil || b.better(job, found, best)) {
 			best = found
 		}
 	}
 	return best
+}
+
+// mayBeat reports whether a mode, placed wherever it ends first, is less late than
+// a placement, or as late where that matters less.
+func (b *board) mayBeat(job *Job, mode int, release Time, than *Placement) bool {
+	m := &job.Modes[mode]
+	hurried := b.tryMode(m, mode, release, nil, m.wishes(), Never)
+	if hurried == nil {
+		return false
+	}
+	late, bar := b.late(job, hurried), b.late(job, than)
+	return late < bar || late == bar && !(job.Base != nil && job.moves(than) == 0)
 }
 
 // better compares two placements of one job.
@@ -146,7 +161,7 @@ func (b *board) placeAtBase(job *Job, release Time, free bool) *Placement {
 		if best == nil || b.late(job, found) < b.late(job, best) {
 			best = found
 		}
-		if best.End() <= job.Due {
+		if best.End() <= job.Due || keep == len(job.Base.Starts) && keep > 1 && !b.mayBeat(job, job.Base.Mode, release, best) {
 			break
 		}
 	}
