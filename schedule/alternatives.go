@@ -89,16 +89,16 @@ func (a *ask) minimumCure() *Alternative {
 		if !a.keeps(d.plan) || !a.inTime(d.plan) {
 			continue
 		}
-		a.finish(d)
 		out := d.plan.outcome(a.order.ID)
-		return a.alternative(AltMinimumCure, d.plan, fmt.Sprintf("Wrap %s before the wished-for cure, but not before the minimum: ready on %s.",
+		return a.alternative(AltMinimumCure, d, fmt.Sprintf("Wrap %s before the wished-for cure, but not before the minimum: ready on %s.",
 			count(out.CureLess, "day"), on(out.Ready)))
 	}
 	return nil
 }
 
-func (a *ask) alternative(kind AlternativeKind, plan *Plan, text string) *Alternative {
-	return &Alternative{Kind: kind, Text: text, Ready: plan.outcome(a.order.ID).Ready, Plan: plan}
+func (a *ask) alternative(kind AlternativeKind, d *draft, text string) *Alternative {
+	a.finish(d)
+	return &Alternative{Kind: kind, Text: text, Ready: d.plan.outcome(a.order.ID).Ready, Plan: d.plan}
 }
 
 // moveBatch offers to move published batches outside the firm window.
@@ -112,14 +112,13 @@ func (a *ask) moveBatch(ctx context.Context) (*Alternative, error) {
 		if !a.inTime(d.plan) || !a.unharmed(d.plan) || a.unmoved(d.plan) {
 			continue
 		}
-		a.finish(d)
 		var moved []string
 		for _, m := range DiffPublished(a.planner.problem, d.plan).Moves {
 			if !slices.Contains(moved, m.BatchKey) {
 				moved = append(moved, m.BatchKey)
 			}
 		}
-		return a.alternative(AltMoveBatch, d.plan, fmt.Sprintf("Move %s that %s already planned: ready on %s, and no accepted order becomes late.",
+		return a.alternative(AltMoveBatch, d, fmt.Sprintf("Move %s that %s already planned: ready on %s, and no accepted order becomes late.",
 			count(len(moved), "batch"), areOrIs(len(moved)), on(d.plan.outcome(a.order.ID).Ready))), nil
 	}
 	return nil, nil //nolint:nilnil // no such alternative
@@ -148,7 +147,7 @@ func (a *ask) extraWindow() *Alternative {
 	}
 	for _, w := range a.used(d, all) {
 		if d := a.replan(a.planner.withWindows([]ExtraWindow{w}), a.ripe); d != nil {
-			alt := a.alternative(AltExtraWindow, d.plan, fmt.Sprintf("Work on %s from %s to %s as well: ready on %s.",
+			alt := a.alternative(AltExtraWindow, d, fmt.Sprintf("Work on %s from %s to %s as well: ready on %s.",
 				on(w.Date), w.From, w.To, on(d.plan.outcome(a.order.ID).Ready)))
 			alt.Window = w
 			return alt
@@ -199,13 +198,9 @@ func (a *ask) replan(pl *planner, also func(*Plan) bool) *draft {
 }
 
 // works reports whether a plan has the enquiry in time, costs others nothing, and
-// meets one more condition; such a plan is finished.
+// meets one more condition.
 func (a *ask) works(d *draft, also func(*Plan) bool) bool {
-	if !a.inTime(d.plan) || !a.keeps(d.plan) || also != nil && !also(d.plan) {
-		return false
-	}
-	a.finish(d)
-	return true
+	return a.inTime(d.plan) && a.keeps(d.plan) && (also == nil || also(d.plan))
 }
 
 // with plans the enquiry changed.
@@ -290,7 +285,7 @@ func (a *ask) dated(ready civil.Date) *Alternative {
 	if out.CureLess > 0 {
 		text += fmt.Sprintf(", wrapped %s before the wished-for cure", count(out.CureLess, "day"))
 	}
-	alt := a.alternative(AltLaterDate, d.plan, text+".")
+	alt := a.alternative(AltLaterDate, d, text+".")
 	alt.NeededBy = needed
 	return alt
 }
@@ -312,7 +307,7 @@ func (a *ask) fewer(ans *Answer) {
 		}
 	}
 	if best != nil {
-		alt := a.alternative(AltFewer, best.plan, fmt.Sprintf("Take %s instead of %d: ready on %s.",
+		alt := a.alternative(AltFewer, best, fmt.Sprintf("Take %s instead of %d: ready on %s.",
 			count(low, "piece"), a.order.Lines[0].Pieces, on(best.plan.outcome(a.order.ID).Ready)))
 		alt.Pieces = low
 		ans.Alternatives = append(ans.Alternatives, *alt)
