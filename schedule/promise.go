@@ -21,6 +21,9 @@ func Promise(ctx context.Context, p *Problem, enquiry Order) (*Answer, error) {
 	if found := ask.standing(); found != nil {
 		return ask.yes(found), nil
 	}
+	if found, err := ask.together(ctx); err != nil || found != nil {
+		return ask.yes(found), err
+	}
 	return ask.otherwise(ctx)
 }
 
@@ -101,6 +104,25 @@ func (a *ask) standing() *draft {
 		}
 	}
 	return a.beside(policy{pool: true}, policy{pool: true, singles: true})
+}
+
+// together plans the enquiry with all that is not published yet and so may give
+// way to it; nil when everything is published, or that is no plain yes.
+func (a *ask) together(ctx context.Context) (*draft, error) {
+	if !a.before.drawsUp() {
+		return nil, nil //nolint:nilnil // no place is an answer, not an error
+	}
+	for _, po := range []policy{{}, {pool: true}} {
+		po.budget, po.quick = a.budget, true
+		d, err := a.planner.plan(ctx, po)
+		if err != nil {
+			return nil, err
+		}
+		if a.fits(d) {
+			return d, nil
+		}
+	}
+	return nil, nil //nolint:nilnil // no place is an answer, not an error
 }
 
 // beside plans under some policies, and gives the first plan that is a plain yes.
