@@ -84,6 +84,7 @@ type lotsizer struct {
 	sets   []set         // sets of molds a batch can use at once, by units, then by fits
 	limit  int           // most pieces that hours and rack allow in one batch
 	known  map[int][]mix // mixes found before, by need
+	whole  map[int][]int // sizes that leave nothing over, by the most units
 }
 
 // set is units of one fit of a design, or of two.
@@ -98,7 +99,7 @@ const (
 )
 
 func newLotsizer(p *Problem, d *Design, tl *timeline) *lotsizer {
-	ls := &lotsizer{design: d, limit: d.mostPieces(p, tl), known: map[int][]mix{}}
+	ls := &lotsizer{design: d, limit: d.mostPieces(p, tl), known: map[int][]mix{}, whole: map[int][]int{}}
 	var usable []Fit
 	counts := map[string]int{}
 	for _, f := range d.Fits {
@@ -238,41 +239,4 @@ func (ls *lotsizer) mixes(need int) []mix {
 	})
 	ls.known[need] = out[:min(len(out), mostModes)]
 	return slices.Clone(ls.known[need])
-}
-
-// sizes splits a need into as few batches as can be, each of at most units
-// molds, the full ones first; where the last would have a surplus the one
-// before it gives up pieces to lessen it. Empty when nothing can be poured.
-func (ls *lotsizer) sizes(need, units int) []int {
-	most := ls.most(units)
-	if most <= 0 {
-		return nil
-	}
-	var out []int
-	for ; need > 0; need -= most {
-		out = append(out, min(need, most))
-	}
-	if n := len(out); n > 1 {
-		out[n-2], out[n-1] = ls.even(out[n-2], out[n-1])
-	}
-	return out
-}
-
-// even moves pieces between two batches to where the surplus of both is least.
-func (ls *lotsizer) even(a, b int) (int, int) {
-	best, moved := ls.surplus(a)+ls.surplus(b), 0
-	for k := 1; best > 0 && k < a; k++ {
-		if s := ls.surplus(a-k) + ls.surplus(b+k); b+k <= a && s < best {
-			best, moved = s, k
-		}
-	}
-	return a - moved, b + moved
-}
-
-// surplus is how many sound pieces beyond need its best mix gives.
-func (ls *lotsizer) surplus(need int) int {
-	if mixes := ls.mixes(need); len(mixes) > 0 {
-		return mixes[0].sound - need
-	}
-	return math.MaxInt32
 }

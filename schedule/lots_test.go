@@ -1,6 +1,7 @@
 package schedule
 
 import (
+	"math/rand/v2"
 	"testing"
 
 	"ripeline/schedule/civil"
@@ -41,10 +42,73 @@ func attainableSounds(d *Design) map[int]bool {
 	return out
 }
 
+// everySound lists what one batch of any design can be, by trying every filling of
+// every mold.
+func everySound(p *Problem) map[int]bool {
+	d := &p.Designs[0]
+	reach := map[int]bool{0: true}
+	for _, f := range d.Fits {
+		for range p.Molds[p.moldIndex(f.MoldID)].Count {
+			next := map[int]bool{}
+			for have := range reach {
+				next[have], next[have+f.Full] = true, true
+				for n := f.Min; n <= f.Full; n += max(1, f.Step) {
+					next[have+n] = true
+				}
+			}
+			reach = next
+		}
+	}
+	out := map[int]bool{}
+	for n := range reach {
+		if n > 0 && d.sound(n) > 0 {
+			out[d.sound(n)] = true
+		}
+	}
+	return out
+}
+
+// TestSizesOfManyShops compares the lots of small needs with all there are, in
+// workshops with one or two kinds of molds.
+func TestSizesOfManyShops(t *testing.T) {
+	dice := rand.New(rand.NewPCG(5, 5))
+	more, over, tried := 0, 0, 0
+	for range 60 {
+		p := lotShop(float64(dice.IntN(3)) / 20)
+		d := &p.Designs[0]
+		d.Fits, p.Molds = nil, nil
+		for k := range 1 + dice.IntN(2) {
+			id, full := string(rune('a'+k)), 4+dice.IntN(12)
+			p.Molds = append(p.Molds, Mold{ID: id, Count: 1 + dice.IntN(2)})
+			d.Fits = append(d.Fits, Fit{MoldID: id, Full: full, Min: 1 + dice.IntN(full), Step: 1 + dice.IntN(4)})
+		}
+		ls, sounds := sizer(p), everySound(p)
+		for need := 1; need <= 60; need++ {
+			total, lots := 0, ls.sizes(need, mostUnits*len(d.Fits))
+			for _, size := range lots {
+				total += ls.mixes(size)[0].sound
+			}
+			batches, surplus := leastLots(sounds, need)
+			tried++
+			switch {
+			case total < need || len(lots) < batches:
+				t.Errorf("%+v: need %d: %d batches with %d pieces, fewer than can be", d.Fits, need, len(lots), total)
+			case len(lots) > batches:
+				more++
+			case total-need > surplus:
+				over++
+			}
+		}
+	}
+	t.Logf("of %d: %d with more batches than needed, %d with more surplus", tried, more, over)
+	if more+over > 0 {
+		t.Errorf("of %d needs %d take more batches and %d give more surplus than they have to", tried, more, over)
+	}
+}
+
 // leastLots is, by exhaustive search, the fewest batches that cover a need and
 // the least surplus with that many.
-func leastLots(d *Design, need int) (batches, surplus int) {
-	sounds := attainableSounds(d)
+func leastLots(sounds map[int]bool, need int) (batches, surplus int) {
 	reach := map[int]bool{0: true}
 	for n := 1; ; n++ {
 		next, best := map[int]bool{}, -1
@@ -78,7 +142,7 @@ func TestSizes(t *testing.T) {
 				}
 				total += mixes[0].sound
 			}
-			batches, surplus := leastLots(&p.Designs[0], need)
+			batches, surplus := leastLots(attainableSounds(&p.Designs[0]), need)
 			if len(lots) != batches || total-need != surplus {
 				t.Errorf("spoil %v, need %d: %d batches with %d over, at best %d with %d", spoil, need, len(lots), total-need, batches, surplus)
 			}

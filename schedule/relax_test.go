@@ -1,0 +1,162 @@
+package schedule_test
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+	"runtime"
+	"slices"
+	"testing"
+	"time"
+
+	"ripeline/calc"
+	"ripeline/schedule"
+	"ripeline/schedule/civil"
+)
+
+// relaxed is a workshop with more of something.
+func relaxed(p *schedule.Problem, more string) *schedule.Problem {
+	next := *p
+	switch more {
+	case "hands":
+		next.Hands++
+	case "rack":
+		next.Rack += calc.Area(100 * 4000)
+	case "molds":
+		next.Molds = slices.Clone(p.Molds)
+		for i := range next.Molds {
+			next.Molds[i].Count++
+		}
+	case "hours":
+		next.Hours = slices.Clone(p.Hours)
+		for day := range 7 {
+			next.Hours = append(next.Hours, schedule.Window{Weekday: time.Weekday(day), From: 6 * 60, To: 8 * 60})
+		}
+	case "days":
+		next.Closed, next.Busy = nil, nil
+	}
+	return &next
+}
+
+// TestMoreNeverHurts gives workshops more hands, rack, molds, hours or days. What
+// could be done before still can: so no bound is above what was reached before, and
+// a plan that is proved the best is no worse.
+func TestMoreNeverHurts(t *testing.T) {
+	proved, better, worse := 0, 0, 0
+	for seed := range uint64(40) {
+		d := newDice(7000 + seed)
+		p := d.workshop()
+		for i := range p.Orders {
+			p.Orders[i].NeededBy = civil.Of(p.Now).AddDays(d.between(15, 60))
+		}
+		if seed%2 == 1 {
+			p = d.advance(publish(p, solved(t, "published", p)))
+		}
+		before := solved(t, fmt.Sprintf("workshop %d", seed), p)
+		was := before.Objective
+		for _, more := range []string{"hands", "rack", "molds", "hours", "days"} {
+			after, err := schedule.Solve(context.Background(), relaxed(p, more))
+			if err != nil {
+				t.Fatal(err)
+			}
+			now, bound := after.Objective, after.Bound
+			if bound.Late > was.Late || bound.Late == was.Late && bound.Tardiness > was.Tardiness {
+				t.Errorf("workshop %d, more %s: the bound is %d, %d, and a plan without it has %d, %d", seed, more, bound.Late, bound.Tardiness, was.Late, was.Tardiness)
+			}
+			by := slices.Compare([]int{now.Late, now.Tardiness}, []int{was.Late, was.Tardiness})
+			switch {
+			case after.Proved && by > 0:
+				t.Errorf("workshop %d, more %s: proved at %d, %d, and a plan without it has %d, %d", seed, more, now.Late, now.Tardiness, was.Late, was.Tardiness)
+			case after.Proved:
+				proved++
+			case by > 0:
+				worse++
+			}
+			if by < 0 {
+				better++
+			}
+		}
+	}
+	t.Logf("%d proved and no worse; %d better; %d not proved and worse", proved, better, worse)
+	if proved < 60 || better < 15 {
+		t.Errorf("%d proofs and %d that got better are too few to tell", proved, better)
+	}
+}
+
+// TestClockChanges plans over the nights in which clocks change, in workshops that
+// work in just those hours.
+func TestClockChanges(t *testing.T) {
+	changes := map[string][]civil.Date{
+		"Europe/Lisbon":       {{Year: 2026, Month: time.March, Day: 29}, {Year: 2026, Month: time.October, Day: 25}},
+		"America/New_York":    {{Year: 2026, Month: time.March, Day: 8}, {Year: 2026, Month: time.November, Day: 1}},
+		"Australia/Lord_Howe": {{Year: 2026, Month: time.April, Day: 5}, {Year: 2026, Month: time.October, Day: 4}},
+		"America/Santiago":    {{Year: 2026, Month: time.April, Day: 5}, {Year: 2026, Month: time.September, Day: 6}},
+	}
+	night := 0
+	for name, days := range changes {
+		zone, err := civil.LoadZone(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, day := range days {
+			for seed := range uint64(4) {
+				d := newDice(seed)
+				p := d.workshop()
+				p.Zone, p.Now = zone, civil.At(day.AddDays(-2), civil.Minute(60*d.between(0, 23)), zone)
+				p.Hours, p.Closed, p.Busy, p.Extra = nil, nil, nil, nil
+				for w := range 7 {
+					p.Hours = append(p.Hours, schedule.Window{Weekday: time.Weekday(w), From: 0, To: 4 * 60}, schedule.Window{Weekday: time.Weekday(w), From: 21 * 60, To: civil.DayMinutes})
+				}
+				for i := range p.Designs {
+					p.Designs[i].SuppliesReady = civil.Date{}
+				}
+				for i := range p.Orders {
+					p.Orders[i].NeededBy, p.Orders[i].Accepted = day.AddDays(d.between(10, 80)), true
+				}
+				plan := solved(t, fmt.Sprintf("%s, %s, workshop %d", name, day, seed), p)
+				for _, b := range plan.Batches {
+					for _, step := range []schedule.Interval{b.Make, b.Cut} {
+						if civil.Of(step.From.In(zone)) == day || civil.Of(step.To.In(zone)) == day {
+							night++
+						}
+					}
+				}
+			}
+		}
+	}
+	if night < 30 {
+		t.Errorf("only %d steps are on days on which clocks change", night)
+	}
+}
+
+// TestSameAnswerOnAnyMachine asks and reshuffles on one processor and on many.
+func TestSameAnswerOnAnyMachine(t *testing.T) {
+	before := runtime.GOMAXPROCS(0)
+	defer runtime.GOMAXPROCS(before)
+	for seed := range uint64(12) {
+		d := newDice(300 + seed)
+		p := d.workshop()
+		p = d.advance(publish(p, solved(t, "published", p)))
+		d.upset(p)
+		enquiry := d.order(p, "q")
+		var answers []*schedule.Answer
+		var ways [][]schedule.Proposal
+		for _, processors := range []int{1, 2, 8} {
+			runtime.GOMAXPROCS(processors)
+			a, err := schedule.Promise(context.Background(), p, enquiry)
+			if err != nil {
+				t.Fatal(err)
+			}
+			list, err := schedule.Reshuffle(context.Background(), p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			answers, ways = append(answers, a), append(ways, list)
+		}
+		for i := range answers[1:] {
+			if !reflect.DeepEqual(answers[0], answers[i+1]) || !reflect.DeepEqual(ways[0], ways[i+1]) {
+				t.Errorf("workshop %d: other answers on other numbers of processors", seed)
+			}
+		}
+	}
+}
