@@ -1,7 +1,7 @@
 # make run    start ripeline with the demo workshop
 # make test   run every test
 # make check  format, vet, lint, generated files
-# make bench  benchmarks
+# make bench  benchmarks, as one table that testdata/bench.md keeps
 # make demo   the same as run
 # make generate  write generated files anew
 
@@ -16,6 +16,8 @@ VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unkn
 TOOL := go tool -modfile=.ci/lint.mod
 ADDR ?= 127.0.0.1:8480
 DATA ?= $(CURDIR)/data
+BENCH ?= .
+BENCHTIME ?= 1s
 
 .PHONY: run demo serve build test check bench generate
 
@@ -50,4 +52,4 @@ generate:
 	go generate ./...
 
 bench:
-	go test -run '^$$' -bench . -benchmem ./...
+	go run .ci/bench.go -bench '$(BENCH)' -benchtime $(BENCHTIME)
