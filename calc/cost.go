@@ -42,13 +42,32 @@ func CostOf(b BatchCost) (Cost, error) {
 	}
 	var c Cost
 	for _, m := range b.Materials {
-		c.Materials += Money(mulDiv(int64(m.Mass), int64(m.Price), int64(m.Per)))
+		c.Materials += m.Cost()
 	}
 	c.Packaging = b.PerPiece * Money(b.Pieces)
 	c.Labour = Money(mulDiv(int64(b.HourlyRate), int64(b.Minutes), 60))
 	c.Total = c.Materials + c.Packaging + c.Labour
 	c.Piece = Money(mulDivUp(int64(c.Total), 1, int64(b.Pieces)))
 	return c, nil
+}
+
+// Cost is the material's part of the cost, rounded half up.
+func (m Material) Cost() Money { return Money(mulDiv(int64(m.Mass), int64(m.Price), int64(m.Per))) }
+
+// For is what n of the batch's pieces cost: each part is its share rounded
+// half up, and the parts add up to Total. of is how many pieces the batch gives.
+func (c Cost) For(n, of int) Cost {
+	part := func(m Money) Money { return Money(mulDiv(int64(m), int64(n), int64(of))) }
+	out := Cost{Materials: part(c.Materials), Packaging: part(c.Packaging), Labour: part(c.Labour)}
+	out.Total = out.Materials + out.Packaging + out.Labour
+	out.Piece = Money(mulDivUp(int64(out.Total), 1, int64(n)))
+	return out
+}
+
+// PriceFor is the least price of one of n pieces at which they bring in total
+// and the share markup of it on top: rounded up to the smallest unit.
+func PriceFor(total Money, markup PPM, n int) Money {
+	return Money(mulDivUp(int64(total), int64(Whole+markup), int64(Whole)*int64(n)))
 }
 
 func (b BatchCost) check() error {

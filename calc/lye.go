@@ -140,6 +140,30 @@ func (r LyeRecipe) products() (glycerol, soap *big.Rat) {
 	return glycerol, soap
 }
 
+// Saponified is what each oil and its share of the pure alkali make, in the order
+// of the oils, and the glycerol set free: dry, to the milligram, adding up to oils
+// and alkali. The fat that the superfat leaves free is counted with the soap of its
+// own oil, and so is what a wax makes. Errors as ComputeLye.
+func Saponified(r LyeRecipe) (soaps []Mass, glycerol Mass, err error) {
+	if err := r.check(); err != nil {
+		return nil, 0, err
+	}
+	total := new(big.Rat)
+	for _, o := range r.Oils {
+		one := r
+		one.Oils = []Oil{o}
+		free, _ := one.products()
+		made := new(big.Rat).Sub(sum(big.NewRat(int64(o.Mass), 1), one.dose().pure()), free)
+		total = sum(total, made, free)
+		soaps = append(soaps, Mass(rounded(made)))
+	}
+	glycerol = Mass(rounded(total))
+	for _, m := range soaps {
+		glycerol -= m
+	}
+	return soaps, max(0, glycerol), nil
+}
+
 // warnings tells where the superfat may be used up: by oils at the low end of
 // their ranges, or by alkali purer than entered.
 func (r LyeRecipe) warnings(d dose, concentration *big.Rat) []Warning {

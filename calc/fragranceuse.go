@@ -1,0 +1,165 @@
+package calc
+
+import (
+	"cmp"
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+)
+
+// FragranceDose is one fragrance oil as it is weighed into a batch; the
+// oil's Share is not looked at.
+type FragranceDose struct {
+	FragranceOil
+	Mass Mass
+}
+
+// FragranceUse is how the fragrances of a batch stand to their certificates on
+// the cured bar.
+type FragranceUse struct {
+	Cured     PPM    // all of them together, as a share of the cured bar; rounded up
+	MaxUse    PPM    // largest safe share of the cured bar for this blend; rounded down, 100 % when none is limited
+	Limited   bool   // some certificate sets a limit
+	Safe      bool   // nothing is forbidden, and the sum of mass over limit stays within the cured bar
+	Forbidden []int  // doses of oils that are not permitted
+	Unproven  []int  // doses of oils without a certificate: plan, do not sell
+	Most      []Mass // the largest safe mass of each limited dose with the rest of the batter as it is and their proportions kept; -1 for a dose without a limit
+}
+
+// UseOf is the blend rule of SafeUse for weighed doses, exact to the milligram:
+// U <= 1 / sum(share_i / limit_i) is the sum of mass_i / limit_i within the cured
+// bar. batter holds the doses too; it loses the share loss in the cure. Errors at
+// batter, loss, fragrance[i].mass and fragrance[i].limit.
+func UseOf(doses []FragranceDose, batter Mass, loss PPM) (FragranceUse, error) {
+	if err := checkDoses(doses, batter, loss); err != nil {
+		return FragranceUse{}, err
+	}
+	var use FragranceUse
+	var total, limited Mass
+	load := new(big.Rat)
+	for i, d := range doses {
+		total += d.Mass
+		switch d.Limit.Kind {
+		case LimitMax:
+			use.Limited = true
+			limited += d.Mass
+			load.Add(load, big.NewRat(int64(d.Mass)*int64(Whole), int64(d.Limit.Max)))
+		case NotPermitted:
+			use.Forbidden = append(use.Forbidden, i)
+		case NoCertificate:
+			use.Unproven = append(use.Unproven, i)
+		}
+	}
+	cured := curedOf(batter, loss)
+	use.Cured = PPM(-floor(new(big.Rat).Quo(big.NewRat(-int64(total)*int64(Whole), 1), cured)))
+	use.MaxUse = Whole
+	if load.Sign() > 0 {
+		use.MaxUse = min(Whole, PPM(floor(new(big.Rat).Quo(big.NewRat(int64(total)*int64(Whole), 1), load))))
+	}
+	if len(use.Forbidden) > 0 {
+		use.MaxUse = 0
+	}
+	use.Safe = len(use.Forbidden) == 0 && load.Cmp(cured) <= 0
+	use.Most = mostOf(doses, load, curedOf(batter-limited, loss), new(big.Rat).Mul(share(Whole-loss), big.NewRat(int64(limited), 1)))
+	return use, nil
+}
+
+// mostOf scales the limited doses by k so that k x load = rest + k x own, where
+// rest is the cured bar without them and own is what they add to it. Nothing bounds
+// doses whose limit is all of the bar.
+func mostOf(doses []FragranceDose, load, rest, own *big.Rat) []Mass {
+	spread := new(big.Rat).Sub(load, own)
+	most := make([]Mass, len(doses))
+	for i, d := range doses {
+		most[i] = -1
+		if d.Limit.Kind == LimitMax && spread.Sign() > 0 {
+			k := new(big.Rat).Quo(rest, spread)
+			most[i] = Mass(floor(k.Mul(k, big.NewRat(int64(d.Mass), 1))))
+		}
+	}
+	return most
+}
+
+// curedOf is batter less loss, in exact milligrams.
+func curedOf(batter Mass, loss PPM) *big.Rat {
+	return new(big.Rat).Mul(share(Whole-loss), big.NewRat(int64(batter), 1))
+}
+
+// floor rounds down; the callers' limits keep the result within int64.
+func floor(r *big.Rat) int64 {
+	return new(big.Int).Div(r.Num(), r.Denom()).Int64()
+}
+
+func checkDoses(doses []FragranceDose, batter Mass, loss PPM) error {
+	var errs FieldErrors
+	checkMass(&errs, "batter", batter)
+	if loss < 0 || loss > 50*Percent {
+		errs.add("loss", "must lie between 0 and 50 %%")
+	}
+	if len(doses) > maxEntries {
+		errs.add("fragrance", "a blend has at most %d oils", maxEntries)
+		return errs
+	}
+	var total Mass
+	for i, d := range doses {
+		field := fmt.Sprintf("fragrance[%d]", i)
+		checkMass(&errs, field+".mass", d.Mass)
+		if d.Limit.Kind != NotPermitted {
+			d.Limit.check(&errs, field+".limit")
+		}
+		total += d.Mass
+	}
+	if total > batter {
+		errs.add("batter", "must not weigh less than the fragrance in it")
+	}
+	return errs.Err()
+}
+
+// AllergenAmount is an allergen and how much of it is in a batch.
+type AllergenAmount struct {
+	Name  string
+	Mass  Mass // rounded up
+	Share PPM  // of the cured bar, rounded up
+}
+
+// AllergensIn is the allergens of the doses, all of them, the most first, then
+// by name; Named says which of them a label names. Names that differ in letter case or outer
+// spaces only are one substance. Errors as UseOf.
+func AllergensIn(doses []FragranceDose, batter Mass, loss PPM) ([]AllergenAmount, error) {
+	if err := checkDoses(doses, batter, loss); err != nil {
+		return nil, err
+	}
+	index := make(map[string]int)
+	var names []string
+	var masses []*big.Rat
+	for _, d := range doses {
+		for _, a := range d.Allergens {
+			name := strings.TrimSpace(a.Name)
+			key := strings.ToLower(name)
+			at, known := index[key]
+			if !known {
+				at = len(names)
+				index[key], names, masses = at, append(names, name), append(masses, new(big.Rat))
+			}
+			masses[at].Add(masses[at], new(big.Rat).SetFrac(product(int64(d.Mass), int64(a.Share)), big.NewInt(int64(Whole))))
+		}
+	}
+	cured := curedOf(batter, loss)
+	var out []AllergenAmount
+	for i, m := range masses {
+		part := new(big.Rat).Quo(m, cured)
+		out = append(out, AllergenAmount{names[i], Mass(ceil(m)), PPM(ceil(scaled(part, Whole)))})
+	}
+	slices.SortFunc(out, func(a, b AllergenAmount) int {
+		return cmp.Or(cmp.Compare(b.Mass, a.Mass), cmp.Compare(b.Share, a.Share), strings.Compare(a.Name, b.Name))
+	})
+	return out, nil
+}
+
+// Named reports whether a label names the allergen: above 0.01 % of the cured
+// bar. Share is rounded up to whole parts per million, and the threshold is a
+// whole number of them, so exactly 0.01 % is not above and anything more is.
+func (a AllergenAmount) Named() bool { return a.Share > allergenThreshold }
+
+func ceil(r *big.Rat) int64 { return -floor(new(big.Rat).Neg(r)) }
