@@ -26,6 +26,7 @@ type Book struct {
 	Ingredients Records[Ingredient]
 	Recipes     Records[Recipe]
 	Designs     Records[Design]
+	Trials      Records[Trial]
 	Customers   Records[Customer]
 	Stock       Records[Stock]
 	Rules       Records[ReminderRule]

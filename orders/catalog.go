@@ -42,7 +42,7 @@ func (b *Book) catalog() {
 func (b *Book) catalogGoods() {
 	b.Ingredients = records(b, recordRules[Ingredient]{
 		name: "ingredient", table: Tx.Ingredients, meta: func(r *Ingredient) *Meta { return &r.Meta },
-		check: checkIngredient, label: func(r *Ingredient) string { return r.Name }, plans: true, least: Owner,
+		check: b.checkIngredient, label: func(r *Ingredient) string { return r.Name }, plans: true, least: Owner,
 	})
 	b.Recipes = records(b, recordRules[Recipe]{
 		name: "recipe", table: Tx.Recipes, meta: func(r *Recipe) *Meta { return &r.Meta },
@@ -51,6 +51,10 @@ func (b *Book) catalogGoods() {
 	b.Designs = records(b, recordRules[Design]{
 		name: "design", table: Tx.Designs, meta: func(r *Design) *Meta { return &r.Meta },
 		check: checkDesign, label: func(r *Design) string { return r.Name }, plans: true, least: Owner,
+	})
+	b.Trials = records(b, recordRules[Trial]{
+		name: "trial", table: Tx.Trials, meta: func(r *Trial) *Meta { return &r.Meta },
+		check: b.checkTrial, label: func(r *Trial) string { return fmt.Sprintf("%s on %s", r.Verdict, r.JudgedOn) }, plans: true, least: Owner,
 	})
 	b.Customers = records(b, recordRules[Customer]{
 		name: "customer", table: Tx.Customers, meta: func(r *Customer) *Meta { return &r.Meta },

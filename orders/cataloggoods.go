@@ -29,16 +29,25 @@ const (
 	maxPerPiece   = 3600
 	maxSuperfat   = 30 * calc.Percent
 	maxSpoil      = 50 * calc.Percent
+	maxCureLoss   = 50 * calc.Percent
 	maxOnHand     = calc.Mass(10_000_000) * calc.Gram
 	maxDesignMold = 50
 )
 
 var ingredientKinds = []IngredientKind{KindOil, KindLye, KindLiquid, KindFragrance, KindColour, KindBotanical, KindPackaging, KindOther}
 
-func checkIngredient(_ context.Context, _ Tx, r, _ *Ingredient) error {
+func (b *Book) checkIngredient(ctx context.Context, tx Tx, r, _ *Ingredient) error {
 	var c Check
+	today, err := b.today(ctx, tx)
+	if err != nil {
+		return err
+	}
+	checkFragrance(&c, r.Kind, &r.Fragrance, today)
+	checkMoney(&c, "price_minor_per_kg", r.Price)
 	checkName(&c, "name", r.Name, true)
 	checkName(&c, "label_name", r.LabelName, false)
+	checkName(&c, "soap_name", r.SoapName, false)
+	c.Want(r.Kind == KindOil || r.SoapName == "", "soap_name", "belongs to oils; leave it empty")
 	c.Want(slices.Contains(ingredientKinds, r.Kind), "kind", "must be one of oil, lye, liquid, fragrance, colour, botanical, packaging, other")
 	checkSV(&c, r)
 	checkName(&c, "sv_source", r.SVSource, false)
@@ -77,6 +86,17 @@ func checkRecipe(ctx context.Context, tx Tx, r, _ *Recipe) error {
 	}
 	if err := checkLye(&c, r, oils); err != nil {
 		return err
+	}
+	if r.CureLoss == 0 {
+		r.CureLoss = usualCureLoss
+	}
+	within(&c, "cure_loss_ppm", r.CureLoss, 0, maxCureLoss, "of the weight")
+	if c.Err() == nil && !r.Retired {
+		ingredients, err := ingredientsOf(ctx, tx, *r)
+		if err != nil {
+			return err
+		}
+		checkBlend(&c, *r, ingredients)
 	}
 	checkTimes(&c, r)
 	w, err := tx.Workshop(ctx)
@@ -137,15 +157,20 @@ func checkTimes(c *Check, r *Recipe) {
 
 var lotCode = regexp.MustCompile(`^[A-Z][A-Z0-9]{1,5}$`)
 
-func checkDesign(ctx context.Context, tx Tx, r, _ *Design) error {
+func checkDesign(ctx context.Context, tx Tx, r, before *Design) error {
 	var c Check
 	checkName(&c, "name", r.Name, true)
 	checkNote(&c, "dressing", r.Dressing)
 	c.Want(lotCode.MatchString(r.LotCode), "lot_code", "must be 2 to 6 capitals or digits that begin with a letter, such as OAT")
-	if _, err := known(ctx, &c, tx.Recipes(), "recipe_id", r.RecipeID, "recipe"); err != nil {
+	recipe, err := known(ctx, &c, tx.Recipes(), "recipe_id", r.RecipeID, "recipe")
+	if err == nil && recipe.ID != "" && (before == nil || before.RecipeID != r.RecipeID) {
+		err = checkSafeRecipe(ctx, tx, &c, recipe)
+	}
+	if err != nil {
 		return err
 	}
 	within(&c, "spoil_ppm", r.Spoil, 0, maxSpoil, "of the pieces")
+	checkMoney(&c, "packaging_minor", r.Packaging)
 	checkColours(&c, r.Colours)
 	c.Want(len(r.MoldIDs) > 0, "mold_ids", "choose at least one mold it may be poured in")
 	c.Want(len(r.MoldIDs) <= maxDesignMold, "mold_ids", "has too many molds; leave some out")

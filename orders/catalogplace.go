@@ -153,6 +153,8 @@ func checkWorkshop(w *Workshop) error {
 	within(&c, "hands", w.Hands, 1, maxHands, "people")
 	within(&c, "firm_days", w.FirmDays, 0, maxFirmDays, "days")
 	within(&c, "hand_over_days", w.HandOver, 0, maxHandOver, "days")
+	checkLabelSettings(&c, w)
+	checkPrices(&c, w)
 	c.Want(len(w.Hours) <= maxHours, "hours", fmt.Sprintf("has more than %d windows; leave some out", maxHours))
 	checkHours(&c, w.Hours)
 	return c.Err()

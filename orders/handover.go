@@ -26,6 +26,16 @@ func (b *Book) HandOver(ctx context.Context, a Actor, id string, version int) (O
 		if err := takeFromShelf(ctx, tx, o, all); err != nil {
 			return orderChanged{}, err
 		}
+		flags, err := o.notForSale(ctx, tx, all)
+		if err != nil {
+			return orderChanged{}, err
+		}
+		if len(flags) > 0 {
+			text := "Handed over all the same: " + strings.Join(flags, " ")
+			if err := b.journal(ctx, tx, a, "order.flagged", o.ID, shortened(text)); err != nil {
+				return orderChanged{}, err
+			}
+		}
 		o.Status, o.EndedAt = HandedOver, b.now()
 		if err := tx.Orders().Update(ctx, &o); err != nil {
 			return orderChanged{}, fmt.Errorf("hand over order %d: %w", o.Number, err)

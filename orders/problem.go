@@ -1,6 +1,7 @@
 package orders
 
 import (
+	"cmp"
 	"fmt"
 	"hash/fnv"
 	"strings"
@@ -145,7 +146,11 @@ func (s *Snapshot) design(d Design, today civil.Date) schedule.Design {
 		MakePer: recipe.MakePer, CutPer: recipe.CutPer, WrapPer: recipe.WrapPer,
 		CutWindow: schedule.CutWindow{Min: recipe.CutMin, Max: recipe.CutMax, Days: recipe.CutInDays},
 		CureMin:   recipe.CureMin, CureTarget: recipe.CureTarget,
-		NeedsTrial: recipe.NeedsTrial && !d.TrialOK, TrialMinutes: recipe.TrialMinutes,
+		TrialMinutes: recipe.TrialMinutes,
+	}
+	trial := s.trialOf(d)
+	if out.NeedsTrial = trial.Needed; trial.Needed {
+		out.TrialMinutes = cmp.Or(recipe.TrialMinutes, usualTrialMinutes)
 	}
 	out.Spoil, out.FailRate = rates(d, s.history(d.ID))
 	out.Fits, out.Footprint = s.fits(d)
@@ -154,7 +159,10 @@ func (s *Snapshot) design(d Design, today civil.Date) schedule.Design {
 		out.Blocked = fmt.Sprintf("%s has no recipe; give it one", d.Name)
 	case len(out.Fits) == 0:
 		out.Blocked = fmt.Sprintf("%s has no mold it can be poured in; choose one", d.Name)
+	case trial.unfit(d.Name) != "":
+		out.Blocked = trial.unfit(d.Name)
 	default:
+		out.Blocked = s.unsafeBlend(recipe)
 		out.SuppliesReady = s.suppliesReady(d, recipe, today)
 	}
 	return out

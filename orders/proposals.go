@@ -105,37 +105,3 @@ func (b *Book) DismissProposals(ctx context.Context, a Actor) error {
 	})
 	return err
 }
-
-// designChanged is a design and what judging its trial did to the plan.
-type designChanged struct {
-	Design Design     `json:"design"`
-	Plan   PlanChange `json:"plan"`
-}
-
-// TrialPassed records that a design's trial was judged good (or withdraws it).
-func (b *Book) TrialPassed(ctx context.Context, a Actor, designID string, version int, passed bool) (Design, PlanChange, error) {
-	if err := a.may(Owner, true); err != nil {
-		return Design{}, PlanChange{}, err
-	}
-	out, err := write(ctx, b, a, func(tx Tx) (designChanged, error) {
-		d, err := tx.Designs().Get(ctx, designID)
-		if err != nil {
-			return designChanged{}, err
-		}
-		if err := d.seen(version, d.Name); err != nil {
-			return designChanged{}, err
-		}
-		d.TrialOK = passed
-		if err := tx.Designs().Update(ctx, &d); err != nil {
-			return designChanged{}, fmt.Errorf("judge the trial of %s: %w", d.Name, err)
-		}
-		text := map[bool]string{true: "The trial of %s is good.", false: "%s needs a new trial."}[passed]
-		text = fmt.Sprintf(text, d.Name)
-		if err := b.journal(ctx, tx, a, "design.trial", d.ID, text); err != nil {
-			return designChanged{}, err
-		}
-		change, err := b.replan(ctx, tx, a, text)
-		return designChanged{d, change}, err
-	})
-	return out.Design, out.Plan, err
-}

@@ -27,6 +27,7 @@ type Ingredient struct {
 	Meta
 	Name       string         `json:"name"`
 	LabelName  string         `json:"label_name"` // as it stands on a label
+	SoapName   string         `json:"soap_name"`  // of an oil: the same once it is saponified
 	Kind       IngredientKind `json:"kind"`
 	SVLow      float64        `json:"sv_low"`
 	SVHigh     float64        `json:"sv_high"`
@@ -36,8 +37,10 @@ type Ingredient struct {
 	Alkali     Alkali         `json:"alkali,omitempty"` // of lye; sodium hydroxide when empty
 	Density    float64        `json:"density_g_per_ml"` // 0 when unknown
 	OnHand     calc.Mass      `json:"on_hand_mg"`
-	LeadDays   int            `json:"lead_days"`   // from ordering to the shelf
-	ExpectedOn civil.Date     `json:"expected_on"` // of what is on order; zero when none is
+	LeadDays   int            `json:"lead_days"`          // from ordering to the shelf
+	ExpectedOn civil.Date     `json:"expected_on"`        // of what is on order; zero when none is
+	Price      calc.Money     `json:"price_minor_per_kg"` // 0 when not known
+	Fragrance  Fragrance      `json:"fragrance"`
 	Retired    bool           `json:"retired"`
 }
 
@@ -57,13 +60,14 @@ type Recipe struct {
 	LyeStock   calc.PPM         `json:"lye_stock_ppm"`  // pure lye in the ready solution it is drawn from; 0 when dissolved fresh
 	MixTemp    calc.Temperature `json:"mix_temp_mc"`    // oils and lye solution when combined, thousandths of a degree C; 0 when not said
 
-	CutMin       int  `json:"cut_min"` // cut window after the pour, hours or days
-	CutMax       int  `json:"cut_max"`
-	CutInDays    bool `json:"cut_in_days"`   // CutMin and CutMax count whole days
-	CureMin      int  `json:"cure_min_days"` // never broken
-	CureTarget   int  `json:"cure_target_days"`
-	NeedsTrial   bool `json:"needs_trial"` // judged before the first real pour
-	TrialMinutes int  `json:"trial_minutes"`
+	CutMin       int      `json:"cut_min"` // cut window after the pour, hours or days
+	CutMax       int      `json:"cut_max"`
+	CutInDays    bool     `json:"cut_in_days"`   // CutMin and CutMax count whole days
+	CureMin      int      `json:"cure_min_days"` // never broken
+	CureTarget   int      `json:"cure_target_days"`
+	CureLoss     calc.PPM `json:"cure_loss_ppm"` // most weight lost in the cure; usualCureLoss when 0
+	NeedsTrial   bool     `json:"needs_trial"`   // judged before the first real pour
+	TrialMinutes int      `json:"trial_minutes"`
 
 	MakeFixed int    `json:"make_minutes"` // for a batch
 	CutFixed  int    `json:"cut_minutes"`
@@ -95,16 +99,17 @@ const (
 // Design is a recipe with its cut plan and its looks: what a customer orders.
 type Design struct {
 	Meta
-	Name     string   `json:"name"`
-	LotCode  string   `json:"lot_code"` // 2-6 capitals that begin its batches' lot codes
-	RecipeID string   `json:"recipe_id"`
-	Cut      CutPlan  `json:"cut"`
-	MoldIDs  []string `json:"mold_ids"` // molds it may be poured in
-	Colours  []Colour `json:"colours"`
-	Dressing string   `json:"dressing"`  // what goes on top
-	Spoil    calc.PPM `json:"spoil_ppm"` // expected share of pieces lost
-	TrialOK  bool     `json:"trial_passed"`
-	Retired  bool     `json:"retired"`
+	Name      string     `json:"name"`
+	LotCode   string     `json:"lot_code"` // 2-6 capitals that begin its batches' lot codes
+	RecipeID  string     `json:"recipe_id"`
+	Cut       CutPlan    `json:"cut"`
+	MoldIDs   []string   `json:"mold_ids"` // molds it may be poured in
+	Colours   []Colour   `json:"colours"`
+	Dressing  string     `json:"dressing"`        // what goes on top
+	Spoil     calc.PPM   `json:"spoil_ppm"`       // expected share of pieces lost
+	Packaging calc.Money `json:"packaging_minor"` // of one piece
+	TrialOK   bool       `json:"trial_passed"`    // the trial that its recipe asks for; those of a fragrance are records
+	Retired   bool       `json:"retired"`
 }
 
 // CutPlan is calc.CutPlan as it is stored and sent; the one converts to the

@@ -65,6 +65,7 @@ type Tx interface {
 	Ingredients() Table[Ingredient]
 	Recipes() Table[Recipe]
 	Designs() Table[Design]
+	Trials() Table[Trial] // latest first; Parent filters by recipe
 	Customers() Table[Customer]
 	Orders() Table[Order] // newest needed-by last; Status filters
 	Batches() Table[Batch]
@@ -124,6 +125,7 @@ type Snapshot struct {
 	Ingredients []Ingredient
 	Recipes     []Recipe
 	Designs     []Design
+	Trials      []Trial
 	Orders      []Order // enquiries and accepted
 	Batches     []Batch // planned, poured, curing
 	Stocks      []Stock // with pieces left

@@ -24,6 +24,9 @@ func (b *Book) TakeOrder(ctx context.Context, a Actor, in OrderInput, accept boo
 		}
 		if accept {
 			o.Status, o.AcceptedAt = Accepted, b.now()
+			if err := mayPromise(ctx, tx, o, nil); err != nil {
+				return orderChanged{}, err
+			}
 		}
 		var err error
 		if o.Number, err = tx.NextOrderNumber(ctx); err != nil {
@@ -52,6 +55,11 @@ func (b *Book) ChangeOrder(ctx context.Context, a Actor, id string, version int,
 		if err := b.fill(ctx, tx, &o, in, &before); err != nil {
 			return orderChanged{}, err
 		}
+		if o.Status == Accepted {
+			if err := mayPromise(ctx, tx, o, &before); err != nil {
+				return orderChanged{}, err
+			}
+		}
 		if err := releaseLines(ctx, tx, before, o); err != nil {
 			return orderChanged{}, err
 		}
@@ -77,6 +85,9 @@ func (b *Book) AcceptOrder(ctx context.Context, a Actor, id string, version int)
 			return orderChanged{}, &Conflict{fmt.Sprintf("%s is %s already. Only an enquiry can be accepted.", o.called(), o.Status.words())}
 		case !o.NeededBy.After(today):
 			return orderChanged{}, &Conflict{fmt.Sprintf("%s was needed by %s, which is not ahead any more. Change its date first.", o.called(), o.NeededBy)}
+		}
+		if err := mayPromise(ctx, tx, o, nil); err != nil {
+			return orderChanged{}, asConflict(err)
 		}
 		o.Status, o.AcceptedAt = Accepted, b.now()
 		if err := tx.Orders().Update(ctx, &o); err != nil {

@@ -33,7 +33,9 @@ func (e taskEnd) end(ctx context.Context) ended {
 
 func (e taskEnd) trial(t Task) Task {
 	t.Status = TaskCancelled
-	if d, _ := find(e.snap.Designs, t.DesignID, func(d Design) string { return d.ID }); d.TrialOK {
+	d, _ := find(e.snap.Designs, t.DesignID, func(d Design) string { return d.ID })
+	need := e.snap.trialOf(d)
+	if need.Last != nil && need.Last.Verdict != Again || d.TrialOK && !need.Needed {
 		t.Status = TaskDone
 	}
 	return t

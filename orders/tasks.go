@@ -128,7 +128,7 @@ func (a *agenda) trials(plan *schedule.Plan) {
 	if plan == nil {
 		for _, t := range a.Tasks {
 			d, _ := find(a.Designs, t.DesignID, func(d Design) string { return d.ID })
-			if t.Kind == TaskTrial && !d.TrialOK && a.isPlanned(d.ID) {
+			if t.Kind == TaskTrial && a.trialOf(d).Needed && a.isPlanned(d.ID) {
 				a.add(t)
 			}
 		}

@@ -31,6 +31,13 @@ type Workshop struct {
 	Hours    []Window `json:"hours"`
 	Demo     bool     `json:"demo"` // filled with the invented demo
 
+	HourlyRate  calc.Money `json:"hourly_rate_minor"`  // of the maker's work, in the currency's smallest unit
+	Markup      calc.PPM   `json:"markup_ppm"`         // put on top of cost in a quote
+	Responsible string     `json:"responsible_person"` // name and address for labels
+	LabelNames  LabelNames `json:"label_names"`        // AsAdded when empty
+	LabelBoth   bool       `json:"label_both_units"`   // net weights in grams and ounces
+	BestBefore  int        `json:"best_before_months"` // from the wrap; 0 when not set
+
 	BookRevision int `json:"book_revision"` // rises with every change to the book
 	PlanRevision int `json:"plan_revision"` // number of the published plan, 0 before the first
 }

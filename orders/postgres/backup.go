@@ -67,7 +67,7 @@ func readLine(raw []byte) (backupLine, error) {
 // refer to come first. Sessions are left out: everyone signs in again.
 var backupTables = [...]string{
 	"workshops", "hours", "closed_days", "extra_windows", "molds", "mold_outs", "racks",
-	"ingredients", "recipes", "recipe_parts", "designs", "design_molds",
+	"ingredients", "recipes", "recipe_parts", "trials", "trial_fragrances", "designs", "design_molds",
 	"customers", "orders", "order_lines",
 	"batches", "batch_molds", "batch_losses", "batch_weighings", "batch_makings", "batch_ticks", "lot_counters", "stocks", "allocations",
 	"plan_revisions", "proposals", "tasks",

@@ -1,6 +1,7 @@
 package postgres
 
 import (
+	"cmp"
 	"database/sql/driver"
 	"encoding/json"
 	"fmt"
@@ -72,6 +73,25 @@ func (r *optionalRef) Value() (driver.Value, error) {
 	}
 	return string(*r), nil
 }
+
+// orElse is a word of which an empty one means, and is stored as, another.
+type orElse[T ~string] struct {
+	of   *T
+	none T
+}
+
+// Scan implements sql.Scanner.
+func (o *orElse[T]) Scan(src any) error {
+	v, ok := src.(string)
+	if !ok {
+		return fmt.Errorf("a word cannot be read from a %T", src)
+	}
+	*o.of = T(v)
+	return nil
+}
+
+// Value implements driver.Valuer.
+func (o *orElse[T]) Value() (driver.Value, error) { return string(cmp.Or(*o.of, o.none)), nil }
 
 // document is a field kept as JSONB; of is a pointer to it.
 type document struct{ of any }

@@ -62,6 +62,8 @@ func fieldOf(pg *pgconn.PgError) string {
 		return partField[pg.TableName] + "." + field
 	case "design_molds":
 		return "mold_ids"
+	case "trial_fragrances":
+		return "fragrance_ids"
 	}
 	return field
 }
@@ -99,7 +101,7 @@ func inUse(err error, noun string) error {
 
 // users names the records kept in a table, for inUse.
 var users = map[string]string{
-	"recipe_parts": "a recipe", "designs": "a design", "design_molds": "a design", "orders": "an order",
+	"recipe_parts": "a recipe", "trials": "a trial", "trial_fragrances": "a trial", "designs": "a design", "design_molds": "a design", "orders": "an order",
 	"order_lines": "an order", "batches": "a batch", "batch_molds": "a batch", "stocks": "stock",
 }
 

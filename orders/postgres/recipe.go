@@ -1,6 +1,7 @@
 package postgres
 
 import (
+	"ripeline/calc"
 	"ripeline/orders"
 )
 
@@ -24,6 +25,16 @@ var ingredientKind = kind[orders.Ingredient]{
 			{"on_hand_mg", &r.OnHand},
 			{"lead_days", &r.LeadDays},
 			{"expected_on", &r.ExpectedOn},
+			{"soap_name", &r.SoapName},
+			{"price_minor_per_kg", &r.Price},
+			{"fragrance_limit", &orElse[calc.LimitKind]{&r.Fragrance.Limit, calc.NoCertificate}},
+			{"fragrance_max_ppm", &r.Fragrance.Max},
+			{"fragrance_reference", &r.Fragrance.Reference},
+			{"fragrance_dated", &r.Fragrance.Dated},
+			{"fragrance_behaviour", &orElse[orders.Behaviour]{&r.Fragrance.Behaviour, orders.BehaviourUnknown}},
+			{"fragrance_vanillin", &r.Fragrance.Vanillin},
+			{"fragrance_vanillin_ppm", &r.Fragrance.VanillinShare},
+			{"fragrance_allergens", list(&r.Fragrance.Allergens)},
 			{"retired", &r.Retired},
 		}
 	},
@@ -50,6 +61,7 @@ var recipeKind = kind[orders.Recipe]{
 			{"cut_in_days", &r.CutInDays},
 			{"cure_min_days", &r.CureMin},
 			{"cure_target_days", &r.CureTarget},
+			{"cure_loss_ppm", &r.CureLoss},
 			{"needs_trial", &r.NeedsTrial},
 			{"trial_minutes", &r.TrialMinutes},
 			{"make_minutes", &r.MakeFixed},
@@ -90,6 +102,7 @@ var designKind = kind[orders.Design]{
 			{"colours", list(&d.Colours)},
 			{"dressing", &d.Dressing},
 			{"spoil_ppm", &d.Spoil},
+			{"packaging_minor", &d.Packaging},
 			{"trial_passed", &d.TrialOK},
 			{"retired", &d.Retired},
 		}

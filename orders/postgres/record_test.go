@@ -138,6 +138,11 @@ func TestRecordsComeBackAsStored(t *testing.T) {
 		func(w *world) orders.Recipe { return sampleRecipe(w.Ingredient.ID) },
 		func(r *orders.Recipe) { r.Parts = []orders.RecipePart{} },
 	}.on(s, w))
+	t.Run("trial", record[orders.Trial]{
+		orders.Tx.Trials, func(r *orders.Trial) *orders.Meta { return &r.Meta },
+		func(w *world) orders.Trial { return sampleTrial(w.Recipe.ID, w.Ingredient.ID) },
+		func(r *orders.Trial) { r.Verdict, r.FragranceIDs = orders.Fit, []string{} },
+	}.on(s, w))
 	t.Run("design", record[orders.Design]{
 		orders.Tx.Designs, func(r *orders.Design) *orders.Meta { return &r.Meta },
 		func(w *world) orders.Design { return sampleDesign(w.Recipe.ID, w.Mold.ID) },

@@ -25,6 +25,7 @@ func (t *tx) Snapshot(ctx context.Context) (*orders.Snapshot, error) {
 	ingredientKind.queueWhere(&b, w, "true", &s.Ingredients)
 	recipeKind.queueWhere(&b, w, "true", &s.Recipes)
 	designKind.queueWhere(&b, w, "true", &s.Designs)
+	trialKind.queueWhere(&b, w, "true", &s.Trials)
 	orderKind.queueWhere(&b, w, "status IN ('enquiry', 'accepted')", &s.Orders)
 	batchKind.queueWhere(&b, w, "state IN ('planned', 'poured', 'curing')", &s.Batches)
 	stockKind.queueWhere(&b, w, "pieces > 0", &s.Stocks)
@@ -38,6 +39,7 @@ func (t *tx) Snapshot(ctx context.Context) (*orders.Snapshot, error) {
 	var parts pgx.Batch
 	recipeKind.queueParts(&parts, w, s.Recipes)
 	designKind.queueParts(&parts, w, s.Designs)
+	trialKind.queueParts(&parts, w, s.Trials)
 	orderKind.queueParts(&parts, w, s.Orders)
 	batchKind.queueParts(&parts, w, s.Batches)
 	if err := t.send(ctx, &parts); err != nil {

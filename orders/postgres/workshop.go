@@ -35,6 +35,7 @@ func (t *tx) Ingredients() orders.Table[orders.Ingredient] {
 }
 func (t *tx) Recipes() orders.Table[orders.Recipe] { return table[orders.Recipe]{t, recipeKind} }
 func (t *tx) Designs() orders.Table[orders.Design] { return table[orders.Design]{t, designKind} }
+func (t *tx) Trials() orders.Table[orders.Trial]   { return table[orders.Trial]{t, trialKind} }
 func (t *tx) Customers() orders.Table[orders.Customer] {
 	return table[orders.Customer]{t, customerKind}
 }
@@ -60,6 +61,12 @@ func workshopColumns(w *orders.Workshop) []column {
 		{"firm_days", &w.FirmDays},
 		{"hand_over_days", &w.HandOver},
 		{"demo", &w.Demo},
+		{"hourly_rate_minor", &w.HourlyRate},
+		{"markup_ppm", &w.Markup},
+		{"responsible_person", &w.Responsible},
+		{"label_names", &orElse[orders.LabelNames]{&w.LabelNames, orders.AsAdded}},
+		{"label_both_units", &w.LabelBoth},
+		{"best_before_months", &w.BestBefore},
 	}
 }
 
@@ -158,7 +165,7 @@ func (t *tx) ClearBook(ctx context.Context) error {
 	var b pgx.Batch
 	for _, table := range []string{
 		"tasks", "proposals", "plan_revisions", "allocations", "stocks", "batches", "lot_counters", "orders", "customers",
-		"designs", "recipes", "ingredients", "molds", "racks", "closed_days", "extra_windows",
+		"designs", "trials", "recipes", "ingredients", "molds", "racks", "closed_days", "extra_windows",
 	} {
 		b.Queue("DELETE FROM "+table+" WHERE workshop_id = $1", t.workshop)
 	}

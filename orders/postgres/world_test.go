@@ -24,6 +24,7 @@ type world struct {
 	Mold       orders.Mold
 	Ingredient orders.Ingredient
 	Recipe     orders.Recipe
+	Trial      orders.Trial
 	Design     orders.Design
 	Customer   orders.Customer
 	Order      orders.Order
@@ -85,6 +86,10 @@ func (w *world) addGoods(t *testing.T, tx orders.Tx) error {
 	}
 	w.Recipe = sampleRecipe(w.Ingredient.ID)
 	if err := tx.Recipes().Insert(ctx, &w.Recipe); err != nil {
+		return err
+	}
+	w.Trial = sampleTrial(w.Recipe.ID, w.Ingredient.ID)
+	if err := tx.Trials().Insert(ctx, &w.Trial); err != nil {
 		return err
 	}
 	w.Design = sampleDesign(w.Recipe.ID, w.Mold.ID)
@@ -180,6 +185,7 @@ func sampleWorkshop(name string) orders.Workshop {
 	return orders.Workshop{
 		Name: name, Zone: "Europe/Lisbon", Units: "metric", Currency: "EUR", Locale: "en-GB",
 		Hands: 1, FirmDays: 3, HandOver: 2, Demo: true,
+		HourlyRate: 1800, Markup: 300_000, Responsible: "Maud\nQuay 1", LabelNames: orders.AsSaponified, LabelBoth: true, BestBefore: 18,
 		Hours: []orders.Window{
 			{Weekday: time.Tuesday, From: 18 * 60, To: 22 * 60, Steps: []schedule.Step{schedule.StepMake, schedule.StepCut}},
 			{Weekday: time.Saturday, From: 9 * 60, To: 24 * 60, Steps: []schedule.Step{}},
@@ -222,6 +228,10 @@ func sampleIngredient() orders.Ingredient {
 		Name: "Olive oil", LabelName: "Olea Europaea Fruit Oil", Kind: orders.KindOil, SVLow: 184.1, SVHigh: 196.2, SVUsed: 190.3,
 		SVSource: "supplier's sheet", WaxEster: true, Alkali: orders.AlkaliKOH,
 		Density: 0.913, OnHand: 5_000_000, LeadDays: 7, ExpectedOn: day(4, 3), Retired: true,
+		SoapName: "Sodium Olivate", Price: 899, Fragrance: orders.Fragrance{
+			Limit: calc.LimitMax, Max: 32_000, Reference: "sheet 7", Dated: day(2, 1), Behaviour: orders.Thickens,
+			Vanillin: true, VanillinShare: 12_000, Allergens: []orders.Allergen{{Name: "Linalool", Share: 310_000}},
+		},
 	}
 }
 
@@ -230,9 +240,13 @@ func sampleRecipe(ingredient string) orders.Recipe {
 		Name: "Plain", Parts: []orders.RecipePart{{IngredientID: ingredient, Share: calc.Whole, Blended: true}},
 		Superfat: 50_000, LyePurity: 990_000, LyeConcentration: 330_000,
 		KOHShare: 100_000, KOHPurity: 900_000, WaterBasis: calc.WaterByRatio, Water: 2_000_000, LyeStock: 500_000, MixTemp: 40 * calc.Celsius,
-		CutMin: 18, CutMax: 48, CutInDays: true, CureMin: 28, CureTarget: 42, NeedsTrial: true, TrialMinutes: 45,
+		CutMin: 18, CutMax: 48, CutInDays: true, CureMin: 28, CureTarget: 42, CureLoss: 120_000, NeedsTrial: true, TrialMinutes: 45,
 		MakeFixed: 60, CutFixed: 10, WrapFixed: 15, MakePer: 20, CutPer: 6, WrapPer: 40, Notes: "stir\nslowly", Retired: true,
 	}
+}
+
+func sampleTrial(recipe, fragrance string) orders.Trial {
+	return orders.Trial{RecipeID: recipe, FragranceIDs: []string{fragrance}, JudgedOn: day(2, 20), Verdict: orders.Unfit, Notes: "it seized"}
 }
 
 func sampleDesign(recipe, mold string) orders.Design {
@@ -242,7 +256,7 @@ func sampleDesign(recipe, mold string) orders.Design {
 			Thickness: 25_000, TrimEnds: 5_000, PiecesPerSlice: 2, Rows: 3, Columns: 4, Spacing: 15_000, DressingClear: 3_000,
 		},
 		MoldIDs: []string{mold}, Colours: []orders.Colour{{Name: "cream", Share: calc.Whole}},
-		Dressing: "oats", Spoil: 40_000, TrialOK: true, Retired: true,
+		Dressing: "oats", Spoil: 40_000, Packaging: 35, TrialOK: true, Retired: true,
 	}
 }
 
