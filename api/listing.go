@@ -56,6 +56,11 @@ type (
 		RecipeID string `query:"recipe_id" doc:"Only those of this recipe"`
 		Retired  bool   `query:"retired" doc:"Retired ones too"`
 	}
+	trialList struct {
+		Search
+		RecipeID string `query:"recipe_id" doc:"Only those of this recipe"`
+		Verdict  string `query:"verdict" enum:"fit,unfit,again" doc:"Only those judged like this"`
+	}
 	moldOutList struct {
 		Search
 		MoldID string `query:"mold_id" doc:"Only those of this mold"`
@@ -106,6 +111,7 @@ type lister interface{ query() orders.ListQuery }
 func (l named) query() orders.ListQuery          { return l.narrowed("", "", l.Retired) }
 func (l ingredientList) query() orders.ListQuery { return l.narrowed(l.Kind, "", l.Retired) }
 func (l designList) query() orders.ListQuery     { return l.narrowed("", l.RecipeID, l.Retired) }
+func (l trialList) query() orders.ListQuery      { return l.narrowed(l.Verdict, l.RecipeID, false) }
 func (l moldOutList) query() orders.ListQuery    { return l.narrowed("", l.MoldID, false) }
 func (l stockList) query() orders.ListQuery      { return l.narrowed("", l.BatchID, false) }
 func (l ruleList) query() orders.ListQuery       { return l.narrowed("", l.PersonID, false) }

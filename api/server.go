@@ -115,6 +115,7 @@ func (s *server) routes(r chi.Router) error {
 	s.people()
 	s.orders()
 	s.batches()
+	s.sale()
 	s.plan()
 	s.reminders()
 	return s.publish(r)

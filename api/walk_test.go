@@ -49,6 +49,7 @@ func (s *shop) firstIDs() map[string]string {
 	g := s.furnish()
 	ids := map[string]string{"molds": g.mold, "racks": g.rack, "recipes": g.recipe, "designs": g.design, "customers": g.customer}
 	ids["ingredients"] = s.make("/ingredients", map[string]any{"name": "Dried calendula", "kind": "botanical"})
+	ids["trials"] = s.make("/trials", map[string]any{"recipe_id": g.recipe, "verdict": "fit"})
 	ids["closed-days"] = s.make("/closed-days", map[string]any{"from": "2026-12-24", "to": "2026-12-26", "reason": "Midwinter"})
 	ids["extra-windows"] = s.make("/extra-windows", map[string]any{"date": "2026-12-13", "from": "10:00", "to": "12:00"})
 	ids["mold-outs"] = s.make("/mold-outs", map[string]any{"mold_id": g.mold, "from": "2027-03-01", "to": "2027-03-02", "units": 1})

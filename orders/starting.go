@@ -29,7 +29,7 @@ func startingIngredients() ([]Ingredient, error) {
 			return nil, err
 		}
 		out = append(out, Ingredient{
-			Name: sentence(o.Name), LabelName: o.LabelName, Kind: KindOil,
+			Name: sentence(o.Name), LabelName: o.LabelName, SoapName: soapNames[o.Name], Kind: KindOil,
 			SVLow: perGram(o.SV.Low), SVUsed: perGram(o.SV.Used), SVHigh: perGram(o.SV.High),
 			Density: float64(density) / float64(calc.GramPerML),
 		})
