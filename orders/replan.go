@@ -132,16 +132,25 @@ func (r *round) safe(diff schedule.Diff) bool {
 	}
 	for _, id := range diff.Dropped {
 		b, _ := find(r.snap.Batches, id, func(b Batch) string { return b.ID })
-		if r.firm(b.Make.From) {
+		if r.firm(b.Make.From) && !r.blocked(b.DesignID) {
 			return false
 		}
 	}
 	return !r.breaks(diff)
 }
 
-// breaks reports whether a plan breaks what any customer was told.
+// breaks reports whether a plan breaks what any customer was told. What may not
+// be poured leaves the plan without asking, whatever was told.
 func (r *round) breaks(diff schedule.Diff) bool {
-	return slices.ContainsFunc(r.snap.Orders, func(o Order) bool { return o.broken(diff) })
+	return slices.ContainsFunc(r.snap.Orders, func(o Order) bool {
+		return o.broken(diff) && !slices.ContainsFunc(o.Lines, func(l OrderLine) bool { return r.blocked(l.DesignID) })
+	})
+}
+
+// blocked reports whether a design may not be scheduled.
+func (r *round) blocked(designID string) bool {
+	d, _ := find(r.problem.Designs, designID, func(d schedule.Design) string { return d.ID })
+	return d.Blocked != ""
 }
 
 // firm reports whether published work at a time moves only with a yes. What
