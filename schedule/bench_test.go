@@ -115,3 +115,18 @@ func BenchmarkReshuffle(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkConfidence imagines 1,000 futures of about 200 batches.
+func BenchmarkConfidence(b *testing.B) {
+	p := publishedShop(b, 200, false)
+	for i := range p.Designs {
+		p.Designs[i].FailRate, p.Designs[i].Spoil = 0.03, 0.05
+	}
+	b.ReportAllocs()
+	b.ReportMetric(float64(len(p.Batches)), "batches")
+	for b.Loop() {
+		if _, err := schedule.Confidence(context.Background(), p, schedule.DefaultFutures); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -28,6 +28,7 @@ import (
 //	designs, orders, batches, stock: as the fields of Design, Order, Batch and
 //	          Stock, in snake case; fixed times in minutes, times by piece in
 //	          seconds, cures in days, areas in square millimetres
+//	risks     {"before_cut", "slow_cure", "slow_days", "late_supplies", "late_days"}
 //	seed, budget: of the search
 //
 // Days are written 2026-03-02, times of day 18:30. What is left out is zero,

@@ -28,6 +28,8 @@ type Problem struct {
 	Batches []Batch  `json:"batches,omitempty"` // published and running batches
 	Stock   []Stock  `json:"stock,omitempty"`   // wrapped, sound, unallocated or allocated pieces on the shelf
 
+	Risks Risks `json:"risks,omitzero"` // for Confidence; zero fields mean the defaults
+
 	Seed   uint64 `json:"seed,omitempty"`
 	Budget int    `json:"budget,omitempty"` // schedules the search may build; 0 means DefaultBudget
 }

@@ -61,20 +61,27 @@ func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
 	if err != nil {
 		return nil, err
 	}
-	base := pl.of(&without)
 	a := &ask{planner: pl, order: &with.Orders[len(with.Orders)-1], budget: 1}
-	a.stands, err = base.plan(ctx, policy{budget: 1, quick: true})
-	if err != nil {
+	if a.stands, a.budget, err = pl.of(&without).standing(ctx); err != nil {
 		return nil, err
-	}
-	if base.bounded(ctx, a.stands.plan); !a.stands.plan.Proved && (p.askBudget() > 1 || a.stands.plan.drawsUp()) {
-		a.budget = p.askBudget()
-		if a.stands, err = base.better(ctx, a.stands, a.budget, true); err != nil {
-			return nil, err
-		}
 	}
 	a.before = a.stands.plan
 	return a, nil
+}
+
+// standing is the plan as it stands, and the budget of a search beside it: 1 while
+// it is in time as it is, or was searched for when it was published.
+func (pl *planner) standing(ctx context.Context) (*draft, int, error) {
+	d, err := pl.plan(ctx, policy{budget: 1, quick: true})
+	if err != nil {
+		return nil, 0, err
+	}
+	budget := pl.problem.askBudget()
+	if pl.bounded(ctx, d.plan); d.plan.Proved || budget == 1 && !d.plan.drawsUp() {
+		return d, 1, nil
+	}
+	d, err = pl.better(ctx, d, budget, true)
+	return d, budget, err
 }
 
 // drawsUp reports whether a plan has batches that were not published, so that

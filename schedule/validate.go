@@ -65,6 +65,7 @@ func (p *Problem) check() error {
 	f.need(p.Firm >= 0 && p.Firm <= mostDays, "firm", "use 0 to %d days", mostDays)
 	f.need(p.Budget >= 0, "budget", "use 0 for the usual budget, or a number of schedules")
 	p.checkHours(&f)
+	p.checkRisks(&f)
 	p.checkMolds(&f)
 	p.checkDesigns(&f)
 	p.checkOrders(&f)
