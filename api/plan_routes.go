@@ -55,6 +55,13 @@ func (s *server) plan() {
 			return listing(in, page, err)
 		})
 	add(s, route{
+		method: http.MethodGet, path: "/plan/confidence", id: "get-confidence", tag: tagPlan, summary: "Say how likely each accepted order is met",
+		doc: "The share of 1,000 imagined futures in which it is, when batches fail, spoil pieces, cure slowly or wait for supplies, and what is lost is poured again.",
+	},
+		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.Page[schedule.Outlook]], error) {
+			return all(b.Confidence(ctx, a))
+		})
+	add(s, route{
 		method: http.MethodGet, path: "/plan/problem", id: "get-problem", tag: tagPlan, summary: "Read the book as the planner takes it",
 		doc: "In the planner's own format, for the command ripeline plan.",
 	},

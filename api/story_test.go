@@ -107,6 +107,10 @@ func TestFromEmptyWorkshopToReshuffledPlan(t *testing.T) {
 	if len(batches) < 2 {
 		t.Fatalf("%d batches for 60 pieces in two molds of 20", len(batches))
 	}
+	outlooks := want[orders.Page[schedule.Outlook]](t, s.send(http.MethodGet, "/plan/confidence", nil), http.StatusOK).Items
+	if len(outlooks) != 1 || outlooks[0].OrderID != taken.Order.ID || outlooks[0].Futures != schedule.DefaultFutures || outlooks[0].Share <= 0.5 || outlooks[0].Share > 1 {
+		t.Errorf("how likely the order is met: %+v", outlooks)
+	}
 	everything := s.subscribe(map[string]any{"name": "Everything", "kind": "all"})
 	theirs := s.subscribe(map[string]any{"name": "For the dune", "kind": "order", "order_id": taken.Order.ID})
 	before := s.entries(everything)

@@ -22,7 +22,7 @@ func (s *Snapshot) problem(now time.Time) (*schedule.Problem, error) {
 	p := &schedule.Problem{
 		Now: now, Zone: zone,
 		Hands: s.Workshop.Hands, Firm: s.Workshop.FirmDays,
-		Seed: seedOf(s.Workshop.ID),
+		Seed: seedOf(s.Workshop.ID), Risks: risks(s.Failures),
 	}
 	today := civil.Of(now.In(zone))
 	s.addHours(p, today)

@@ -1,6 +1,9 @@
 package orders
 
-import "ripeline/calc"
+import (
+	"ripeline/calc"
+	"ripeline/schedule"
+)
 
 // The workshop's own history is weighed against a prior: what is expected of a
 // batch before it has any history, as if seen on so many pieces or batches
@@ -10,6 +13,7 @@ const (
 	priorPieces  = 200.0 // pieces behind a design's stated spoil rate
 	priorBatches = 20.0  // batches behind priorFailure
 	priorFailure = 0.03  // share of batches that fail whole
+	priorFailed  = 10.0  // failures behind schedule.DefaultBeforeCut
 	mostSpoil    = 0.5   // what the planner takes at most
 )
 
@@ -27,6 +31,16 @@ func rates(d Design, h FailureCount) (spoil, fail float64) {
 	spoil = (stated*priorPieces + spoiled) / (priorPieces + poured)
 	fail = (priorFailure*priorBatches + float64(h.Failed)) / (priorBatches + float64(h.Batches))
 	return min(spoil, mostSpoil), min(fail, 1)
+}
+
+// risks is when batches fail, by the failures of all designs.
+func risks(all []FailureCount) schedule.Risks {
+	failed, byCut := 0.0, 0.0
+	for _, h := range all {
+		failed += float64(h.Failed)
+		byCut += float64(h.FailedByCut)
+	}
+	return schedule.Risks{BeforeCut: (schedule.DefaultBeforeCut*priorFailed + byCut) / (priorFailed + failed)}
 }
 
 // history is what became of the design's batches so far.

@@ -28,3 +28,20 @@ func TestRates(t *testing.T) {
 		}
 	}
 }
+
+// The expected values are worked out by hand from the prior of 7 in 10 failures.
+func TestRisksLearnWhenBatchesFail(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		history []FailureCount
+		want    float64
+	}{
+		{"no history gives the prior", nil, 0.7},
+		{"all on the rack", []FailureCount{{Batches: 40, Failed: 4}}, 7.0 / 14},
+		{"designs are taken together", []FailureCount{{Batches: 9, Failed: 3, FailedByCut: 3}, {Batches: 5, Failed: 2, FailedByCut: 1}}, 11.0 / 15},
+	} {
+		if got := risks(c.history).BeforeCut; math.Abs(got-c.want) > 1e-12 {
+			t.Errorf("%s: %v by the cut; want %v", c.name, got, c.want)
+		}
+	}
+}

@@ -135,11 +135,12 @@ type Snapshot struct {
 }
 
 // FailureCount is a design's history: how many batches ended, how many of
-// them failed whole, how many pieces were poured and how many of them lost.
+// them failed whole, and of those how many by the cut, how many pieces were
+// poured and how many of them lost.
 type FailureCount struct {
-	DesignID                    string
-	Batches, Failed             int
-	PiecesPoured, PiecesSpoiled int
+	DesignID                     string
+	Batches, Failed, FailedByCut int
+	PiecesPoured, PiecesSpoiled  int
 }
 
 // SystemTx is a transaction across workshops.

@@ -3,6 +3,7 @@ package orders
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -64,6 +65,20 @@ func (b *Book) Problem(ctx context.Context, a Actor) (*schedule.Problem, error) 
 		}
 		return snap.problem(b.now())
 	})
+}
+
+// Confidence imagines futures of the published plan and returns in how many each
+// accepted order is met, by order id.
+func (b *Book) Confidence(ctx context.Context, a Actor) ([]schedule.Outlook, error) {
+	p, err := b.Problem(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	out, err := schedule.Confidence(ctx, p, schedule.DefaultFutures)
+	if err != nil {
+		return nil, fmt.Errorf("confidence in workshop %s: %w", a.WorkshopID, err)
+	}
+	return out, nil
 }
 
 // Plan returns the published plan.

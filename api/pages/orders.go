@@ -131,6 +131,7 @@ type orderView struct {
 	Ready, Told         string
 	Note                string
 	Safety              safety
+	Confidence          string
 	Lines               []orderLineView
 	Feeds               []feedRow
 	CanAccept, CanEnd   bool
@@ -184,8 +185,27 @@ func (v *visit) orderPage() error {
 	return v.finishOrder(view, names, order, plan)
 }
 
+// confidence says in how many imagined futures an order is met.
+func (v *visit) confidence(orderID string) (string, error) {
+	all, err := v.Book.Confidence(v.ctx(), v.actor)
+	if err != nil {
+		return "", err
+	}
+	o, ok := byID(all, orderID, func(o schedule.Outlook) string { return o.OrderID })
+	if !ok {
+		return "", nil
+	}
+	return fmt.Sprintf("%d of %d imagined futures (%.0f %%, give or take %.1f %%)", o.Met, o.Futures, 100*o.Share, 100*o.StdErr), nil
+}
+
 // finishOrder adds what other records say of the order.
 func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, plan orders.PlanView) error {
+	if order.Status == orders.Accepted {
+		var err error
+		if view.Confidence, err = v.confidence(order.ID); err != nil {
+			return err
+		}
+	}
 	allocations, err := v.Book.Allocations(v.ctx(), v.actor)
 	if err != nil {
 		return err

@@ -200,7 +200,7 @@ func TestSnapshotHoldsWhatPlanningNeeds(t *testing.T) {
 		"ingredients": {snap.Ingredients, []orders.Ingredient{w.Ingredient}},
 		"hours":       {snap.Workshop.Hours, w.Workshop.Hours},
 		"failures": {snap.Failures, []orders.FailureCount{
-			{DesignID: w.Design.ID, Batches: 2, Failed: 1, PiecesPoured: 64 + 40, PiecesSpoiled: 64 + 3},
+			{DesignID: w.Design.ID, Batches: 2, Failed: 1, FailedByCut: 1, PiecesPoured: 64 + 40, PiecesSpoiled: 64 + 3},
 		}},
 	} {
 		if !reflect.DeepEqual(pair[0], pair[1]) {

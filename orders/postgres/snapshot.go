@@ -49,7 +49,8 @@ func (t *tx) Snapshot(ctx context.Context) (*orders.Snapshot, error) {
 }
 
 // selectFailures counts what became of ended batches, by design.
-const selectFailures = `SELECT design_id::text, count(*), count(*) FILTER (WHERE state = 'failed'), sum(pieces)::bigint,
+const selectFailures = `SELECT design_id::text, count(*), count(*) FILTER (WHERE state = 'failed'),
+		count(*) FILTER (WHERE state = 'failed' AND failed_step <> 'cure'), sum(pieces)::bigint,
 		sum(CASE state WHEN 'failed' THEN pieces ELSE pieces - sound END)::bigint
 	FROM batches WHERE workshop_id = $1 AND state IN ('wrapped', 'failed')
 	GROUP BY design_id ORDER BY design_id`
