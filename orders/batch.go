@@ -54,6 +54,7 @@ type Batch struct {
 	Notes      string        `json:"notes"`
 	Losses     []Loss        `json:"losses"`
 	Weighings  []Weighing    `json:"weighings"`
+	Uses       []LotUse      `json:"lots_used"` // what it was made of; written when it is poured
 }
 
 // Loss is pieces of a batch that were lost.

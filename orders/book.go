@@ -24,6 +24,8 @@ type Book struct {
 	MoldOuts    Records[MoldOut]
 	Racks       Records[Rack]
 	Ingredients Records[Ingredient]
+	Lots        Records[Lot]
+	Purchases   Records[Purchase]
 	Recipes     Records[Recipe]
 	Designs     Records[Design]
 	Trials      Records[Trial]

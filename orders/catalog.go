@@ -42,7 +42,15 @@ func (b *Book) catalog() {
 func (b *Book) catalogGoods() {
 	b.Ingredients = records(b, recordRules[Ingredient]{
 		name: "ingredient", table: Tx.Ingredients, meta: func(r *Ingredient) *Meta { return &r.Meta },
-		check: b.checkIngredient, label: func(r *Ingredient) string { return r.Name }, plans: true, least: Owner,
+		check: b.checkIngredient, added: b.stockUp, label: func(r *Ingredient) string { return r.Name }, plans: true, least: Owner,
+	})
+	b.Lots = records(b, recordRules[Lot]{
+		name: "lot", table: Tx.Lots, meta: func(r *Lot) *Meta { return &r.Meta },
+		check: b.checkLot, gone: unusedLot, label: func(r *Lot) string { return r.called() }, plans: true, least: Owner,
+	})
+	b.Purchases = records(b, recordRules[Purchase]{
+		name: "purchase", table: Tx.Purchases, meta: func(r *Purchase) *Meta { return &r.Meta },
+		check: b.checkPurchase, label: func(r *Purchase) string { return "arriving " + r.ArrivesOn.String() }, plans: true, least: Owner,
 	})
 	b.Recipes = records(b, recordRules[Recipe]{
 		name: "recipe", table: Tx.Recipes, meta: func(r *Recipe) *Meta { return &r.Meta },

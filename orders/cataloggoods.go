@@ -36,7 +36,7 @@ const (
 
 var ingredientKinds = []IngredientKind{KindOil, KindLye, KindLiquid, KindFragrance, KindColour, KindBotanical, KindPackaging, KindOther}
 
-func (b *Book) checkIngredient(ctx context.Context, tx Tx, r, _ *Ingredient) error {
+func (b *Book) checkIngredient(ctx context.Context, tx Tx, r, before *Ingredient) error {
 	var c Check
 	today, err := b.today(ctx, tx)
 	if err != nil {
@@ -57,9 +57,7 @@ func (b *Book) checkIngredient(ctx context.Context, tx Tx, r, _ *Ingredient) err
 	c.Want(r.Density == 0 || (r.Density >= 0.3 && r.Density <= 3), "density_g_per_ml", "must lie between 0.3 and 3 g per ml, or be 0 when not known")
 	c.Want(r.OnHand >= 0 && r.OnHand <= maxOnHand, "on_hand_mg", "must lie between 0 and 10,000 kg")
 	within(&c, "lead_days", r.LeadDays, 0, maxLeadDays, "days")
-	if !r.ExpectedOn.IsZero() {
-		checkDay(&c, "expected_on", r.ExpectedOn)
-	}
+	checkStockKept(&c, r, before)
 	return c.Err()
 }
 

@@ -65,7 +65,9 @@ func TestPotashShares(t *testing.T) {
 		share     calc.PPM
 		naoh, koh calc.Mass
 	}{{calc.Whole, 0, 223_725}, {50 * calc.Percent, 71_772, 111_863}} {
-		r := s.worked(func(r *orders.Recipe) { r.KOHShare, r.KOHPurity, r.LyeConcentration = c.share, 90*calc.Percent, 30*calc.Percent })
+		r := s.worked(func(r *orders.Recipe) {
+			r.KOHShare, r.KOHPurity, r.LyeConcentration = c.share, 90*calc.Percent, 30*calc.Percent
+		})
 		l := s.kilo(r).Weights.Lye
 		if l.NaOH != c.naoh || l.KOH < c.koh-1 || l.KOH > c.koh+1 || l.Solution != l.NaOH+l.KOH+l.Water || l.Glycerol == 0 {
 			t.Errorf("%s of KOH: %+v, want %s and %s", c.share, l, c.naoh, c.koh)

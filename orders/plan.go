@@ -34,23 +34,24 @@ const (
 // Task is one entry of the published plan. Its ID is its calendar UID and
 // never changes or revives; Sequence rises with each change of time or status.
 type Task struct {
-	ID        string     `json:"id"`
-	Kind      TaskKind   `json:"kind"`
-	BatchID   string     `json:"batch_id,omitempty"`
-	OrderID   string     `json:"order_id,omitempty"`
-	DesignID  string     `json:"design_id,omitempty"`
-	Part      int        `json:"part"`          // 0, 1, ... for wrapping split over windows
-	From      time.Time  `json:"from,omitzero"` // timed tasks
-	To        time.Time  `json:"to,omitzero"`
-	Day       civil.Date `json:"day"`      // first day, of all tasks, in the workshop's zone
-	LastDay   civil.Date `json:"last_day"` // last day, inclusive
-	AllDay    bool       `json:"all_day"`
-	Title     string     `json:"title"`
-	Detail    string     `json:"detail"` // what to prepare
-	Status    TaskStatus `json:"status"`
-	Sequence  int        `json:"sequence"`
-	ChangedAt time.Time  `json:"changed_at"` // of date or status
-	Revision  int        `json:"revision"`   // plan revision of the last change
+	ID           string     `json:"id"`
+	Kind         TaskKind   `json:"kind"`
+	BatchID      string     `json:"batch_id,omitempty"`
+	OrderID      string     `json:"order_id,omitempty"`
+	DesignID     string     `json:"design_id,omitempty"`
+	IngredientID string     `json:"ingredient_id,omitempty"` // of supplies to order
+	Part         int        `json:"part"`                    // 0, 1, ... for wrapping split over windows
+	From         time.Time  `json:"from,omitzero"`           // timed tasks
+	To           time.Time  `json:"to,omitzero"`
+	Day          civil.Date `json:"day"`      // first day, of all tasks, in the workshop's zone
+	LastDay      civil.Date `json:"last_day"` // last day, inclusive
+	AllDay       bool       `json:"all_day"`
+	Title        string     `json:"title"`
+	Detail       string     `json:"detail"` // what to prepare
+	Status       TaskStatus `json:"status"`
+	Sequence     int        `json:"sequence"`
+	ChangedAt    time.Time  `json:"changed_at"` // of date or status
+	Revision     int        `json:"revision"`   // plan revision of the last change
 }
 
 // PlanRevision is one published plan.

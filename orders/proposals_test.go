@@ -154,32 +154,3 @@ func TestToday(t *testing.T) {
 		t.Errorf("on the rack: %+v", v)
 	}
 }
-
-// TestSuppliesTask orders what a batch lacks, and ends the task when it is on
-// order.
-func TestSuppliesTask(t *testing.T) {
-	s := newShop(t, openStore(t))
-	oil, err := s.book.Ingredients.List(s.ctx, s.owner, orders.ListQuery{Text: "Oil for Oat", Limit: 200})
-	s.must(err)
-	i := oil.Items[0]
-	i.OnHand, i.LeadDays = 0, 10
-	i, err = s.book.Ingredients.Change(s.ctx, s.owner, i)
-	s.must(err)
-	s.take(s.wants(20, 75))
-	b := s.batches(orders.BatchPlanned)[0]
-	make := s.task(orders.TaskMake, b.ID)
-	if make.Day.Before(s.today().AddDays(10)) {
-		t.Errorf("poured on %s, before the oil can be there", make.Day)
-	}
-	task := s.task(orders.TaskSupplies, b.ID)
-	if task.Day != make.Day.AddDays(-10) || !task.AllDay || !contains(task.Detail, "Oil for Oat") {
-		t.Errorf("supplies task: %+v", task)
-	}
-	i.ExpectedOn = make.Day
-	_, err = s.book.Ingredients.Change(s.ctx, s.owner, i)
-	s.must(err)
-	if now := s.tasks()[task.ID]; now.Status != orders.TaskDone || now.Sequence != task.Sequence+1 {
-		t.Errorf("once on order the task is %s, sequence %d", now.Status, now.Sequence)
-	}
-	s.sound(true)
-}

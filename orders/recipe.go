@@ -32,13 +32,14 @@ type Ingredient struct {
 	SVLow      float64        `json:"sv_low"`
 	SVHigh     float64        `json:"sv_high"`
 	SVUsed     float64        `json:"sv_used"`
-	SVSource   string         `json:"sv_source"`        // where the value was read, in a line
-	WaxEster   bool           `json:"wax_ester"`        // gives no glycerol: beeswax, jojoba
-	Alkali     Alkali         `json:"alkali,omitempty"` // of lye; sodium hydroxide when empty
-	Density    float64        `json:"density_g_per_ml"` // 0 when unknown
-	OnHand     calc.Mass      `json:"on_hand_mg"`
+	SVSource   string         `json:"sv_source"`          // where the value was read, in a line
+	WaxEster   bool           `json:"wax_ester"`          // gives no glycerol: beeswax, jojoba
+	Alkali     Alkali         `json:"alkali,omitempty"`   // of lye; sodium hydroxide when empty
+	Density    float64        `json:"density_g_per_ml"`   // 0 when unknown
+	OnHand     calc.Mass      `json:"on_hand_mg"`         // left of its lots; of a new ingredient it becomes the first one
 	LeadDays   int            `json:"lead_days"`          // from ordering to the shelf
-	ExpectedOn civil.Date     `json:"expected_on"`        // of what is on order; zero when none is
+	ExpectedOn civil.Date     `json:"expected_on"`        // of what is on order, the next; zero when nothing is; set by the service
+	Lots       int            `json:"lots"`               // ever received; set by the service
 	Price      calc.Money     `json:"price_minor_per_kg"` // 0 when not known
 	Fragrance  Fragrance      `json:"fragrance"`
 	Retired    bool           `json:"retired"`

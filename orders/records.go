@@ -20,6 +20,8 @@ type recordRules[T any] struct {
 	meta  func(*T) *Meta
 	// check completes and checks r; before is nil when it is new.
 	check func(ctx context.Context, tx Tx, r, before *T) error
+	// added adds what comes with a new record; nil adds nothing.
+	added func(ctx context.Context, tx Tx, r *T) error
 	// gone checks that r may be removed; nil allows it.
 	gone  func(r *T) error
 	label func(*T) string // how a person knows it
@@ -50,6 +52,11 @@ func (r Records[T]) Create(ctx context.Context, a Actor, rec T) (T, error) {
 		}
 		if err := r.rules.table(tx).Insert(ctx, &rec); err != nil {
 			return rec, fmt.Errorf("create %s: %w", r.rules.name, err)
+		}
+		if r.rules.added != nil {
+			if err := r.rules.added(ctx, tx, &rec); err != nil {
+				return rec, err
+			}
 		}
 		return rec, r.after(ctx, tx, a, "create", &rec)
 	})

@@ -63,6 +63,8 @@ type Tx interface {
 	MoldOuts() Table[MoldOut]
 	Racks() Table[Rack]
 	Ingredients() Table[Ingredient]
+	Lots() Table[Lot]           // last received first; Parent filters by ingredient; used up ones only with All
+	Purchases() Table[Purchase] // first to arrive first; Parent filters by ingredient; received ones only with All
 	Recipes() Table[Recipe]
 	Designs() Table[Design]
 	Trials() Table[Trial] // latest first; Parent filters by recipe
@@ -87,6 +89,7 @@ type Tx interface {
 	Snapshot(ctx context.Context) (*Snapshot, error)
 	Allocations(ctx context.Context) ([]Allocation, error) // of open orders, by line, then source
 	SetAllocations(ctx context.Context, all []Allocation) error
+	Trace(ctx context.Context, of TraceOf) ([]TracedBatch, error) // by pour, then lot code
 	NextOrderNumber(ctx context.Context) (int, error)
 	NextLot(ctx context.Context, prefix string) (int, error) // 1, 2, ... for lots that begin with prefix
 
@@ -123,6 +126,8 @@ type Snapshot struct {
 	MoldOuts    []MoldOut
 	Racks       []Rack
 	Ingredients []Ingredient
+	Lots        []Lot      // with something left; Used is not read
+	Purchases   []Purchase // on order
 	Recipes     []Recipe
 	Designs     []Design
 	Trials      []Trial

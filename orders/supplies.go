@@ -1,10 +1,7 @@
 package orders
 
 import (
-	"cmp"
-	"fmt"
 	"slices"
-	"strings"
 
 	"ripeline/calc"
 	"ripeline/schedule"
@@ -22,27 +19,96 @@ func (s *Snapshot) suppliesReady(d Design, r Recipe, today civil.Date) civil.Dat
 	largest := s.largestVolume(d)
 	var ready civil.Date
 	for _, n := range mix.needs {
-		if n.ingredient.OnHand >= mix.forVolume(n, largest) {
-			continue
-		}
-		if day := n.ingredient.arrives(today); day.After(ready) {
+		if day := s.larder(n.ingredient.ID).enough(mix.forVolume(n, largest), n.ingredient, today); day.After(ready) {
 			ready = day
 		}
 	}
 	return ready
 }
 
-// arrives is the day more of the ingredient can be on the shelf: when what is
-// on order is expected, else as if ordered today.
-func (i Ingredient) arrives(today civil.Date) civil.Date {
-	if i.ExpectedOn.IsZero() {
-		return today.AddDays(i.LeadDays)
-	}
-	if i.ExpectedOn.Before(today) {
-		return today
-	}
-	return i.ExpectedOn
+// larder is what there is of one ingredient, and what is to come.
+type larder struct {
+	lots   []Lot      // as they are used up
+	coming []Purchase // first to arrive first
 }
+
+func (s *Snapshot) larder(ingredientID string) *larder {
+	l := &larder{}
+	for _, lot := range sortedLots(s.Lots) {
+		if lot.IngredientID == ingredientID {
+			l.lots = append(l.lots, lot)
+		}
+	}
+	for _, p := range s.Purchases {
+		if p.IngredientID == ingredientID {
+			l.coming = append(l.coming, p)
+		}
+	}
+	slices.SortStableFunc(l.coming, func(a, b Purchase) int { return a.ArrivesOn.Compare(b.ArrivesOn) })
+	return l
+}
+
+// good is what has not expired on a day.
+func (l *larder) good(day civil.Date) calc.Mass {
+	var sum calc.Mass
+	for _, lot := range l.lots {
+		if !lot.Expired(day) {
+			sum += lot.Left
+		}
+	}
+	return sum
+}
+
+// enough is the day from which there is so much of i: zero when it is on the
+// shelf, else when what is on order has come, else as if ordered today.
+func (l *larder) enough(mass calc.Mass, i Ingredient, today civil.Date) civil.Date {
+	have := l.good(today)
+	if have >= mass {
+		return civil.Date{}
+	}
+	for _, p := range l.coming {
+		if have += p.Quantity; have >= mass || p.Quantity == 0 {
+			return latest(p.ArrivesOn, today)
+		}
+	}
+	return today.AddDays(i.LeadDays)
+}
+
+func latest(a, b civil.Date) civil.Date {
+	if b.After(a) {
+		return b
+	}
+	return a
+}
+
+// take uses up so much on a day: what expires first, then what has arrived by
+// then. It returns what is lacking.
+func (l *larder) take(mass calc.Mass, day civil.Date) (lacks calc.Mass) {
+	for i := range l.lots {
+		if lot := &l.lots[i]; !lot.Expired(day) {
+			took := min(mass, lot.Left)
+			lot.Left, mass = lot.Left-took, mass-took
+		}
+	}
+	for i := range l.coming {
+		p := &l.coming[i]
+		switch {
+		case p.ArrivesOn.After(day):
+		case p.Quantity == 0: // the amount was not said: taken to be enough
+			return 0
+		default:
+			took := min(mass, p.Quantity)
+			mass -= took
+			if p.Quantity -= took; p.Quantity == 0 {
+				p.ArrivesOn = usedUp
+			}
+		}
+	}
+	return mass
+}
+
+// usedUp is a day on which what was used up of an arrival comes again: never.
+var usedUp = civil.Date{Year: 9999, Month: 12, Day: 31}
 
 func (s *Snapshot) largestVolume(d Design) calc.Volume {
 	var largest calc.Volume
@@ -69,60 +135,4 @@ func (s *Snapshot) volumeOf(d Design, molds []schedule.MoldUse) calc.Volume {
 		return 0 // nothing is poured, so nothing is lacking
 	}
 	return total
-}
-
-// orderBy is the last day to order what a batch lacks, and the list of it.
-type orderBy struct {
-	batch Batch
-	day   civil.Date
-	lacks []string
-}
-
-// toOrder goes through the planned batches by make time, takes what each needs
-// off the shelf, and lists for each what has then still to be ordered: neither
-// on the shelf nor on order in time.
-func (s *Snapshot) toOrder(batches []Batch, dayOf func(Batch) civil.Date) []orderBy {
-	shelf := make(map[string]calc.Mass)
-	for _, i := range s.Ingredients {
-		shelf[i.ID] = i.OnHand
-	}
-	planned := slices.DeleteFunc(slices.Clone(batches), func(b Batch) bool { return b.State != BatchPlanned })
-	slices.SortFunc(planned, func(a, b Batch) int {
-		return cmp.Or(a.Make.From.Compare(b.Make.From), strings.Compare(a.ID, b.ID))
-	})
-	var out []orderBy
-	for _, b := range planned {
-		if o := s.lacking(b, dayOf(b), shelf); len(o.lacks) > 0 {
-			out = append(out, o)
-		}
-	}
-	return out
-}
-
-// lacking takes what b needs off the shelf and says what there was too little
-// of.
-func (s *Snapshot) lacking(b Batch, make civil.Date, shelf map[string]calc.Mass) orderBy {
-	out := orderBy{batch: b}
-	d, _ := find(s.Designs, b.DesignID, func(d Design) string { return d.ID })
-	r, _ := find(s.Recipes, d.RecipeID, func(r Recipe) string { return r.ID })
-	mix, err := mixtureOf(r, s.Ingredients)
-	if err != nil {
-		return out
-	}
-	volume := s.volumeOf(d, b.Molds)
-	for _, n := range mix.needs {
-		i := n.ingredient
-		mass := mix.forVolume(n, volume)
-		have := max(0, shelf[i.ID])
-		shelf[i.ID] -= mass
-		onOrder := !i.ExpectedOn.IsZero() && !i.ExpectedOn.After(make)
-		if have >= mass || onOrder || i.LeadDays == 0 {
-			continue // nothing to wait for
-		}
-		out.lacks = append(out.lacks, fmt.Sprintf("%s, %s g (%d days to arrive)", i.Name, (mass-have).Grams(0), i.LeadDays))
-		if day := make.AddDays(-i.LeadDays); out.day.IsZero() || day.Before(out.day) {
-			out.day = day
-		}
-	}
-	return out
 }

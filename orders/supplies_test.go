@@ -1,8 +1,12 @@
 package orders
 
 import (
-	"strings"
+	"slices"
+	"strconv"
 	"testing"
+	"time"
+
+	"pgregory.net/rapid"
 
 	"ripeline/calc"
 	"ripeline/schedule"
@@ -10,12 +14,13 @@ import (
 )
 
 // pantry is a workshop with one recipe of one oil and a fragrance at 3 % of it,
-// and a mold of one litre.
-func pantry(oil, scent Ingredient) *Snapshot {
-	oil.ID, oil.Kind, oil.SVUsed, oil.Density = "oil", KindOil, 190, 0.9
+// and a mold of one litre. Of the oil there is plenty.
+func pantry(scent Ingredient) *Snapshot {
+	oil := Ingredient{Meta: Meta{ID: "oil"}, Name: "Olive", Kind: KindOil, SVUsed: 190, Density: 0.9, Lots: 1}
 	scent.ID, scent.Name, scent.Kind = "scent", "Cedar", KindFragrance
 	return &Snapshot{
 		Ingredients: []Ingredient{oil, scent},
+		Lots:        []Lot{{Meta: Meta{ID: "olive"}, IngredientID: "oil", Received: 50 * calc.Kilogram, Left: 50 * calc.Kilogram}},
 		Recipes: []Recipe{{
 			Meta: Meta{ID: "r"}, Superfat: 5 * calc.Percent, LyePurity: calc.Whole, LyeConcentration: 33 * calc.Percent,
 			Parts: []RecipePart{{IngredientID: "oil", Share: calc.Whole}, {IngredientID: "scent", Share: 3 * calc.Percent}},
@@ -25,21 +30,41 @@ func pantry(oil, scent Ingredient) *Snapshot {
 	}
 }
 
+// cedar is a lot of the pantry's fragrance.
+func cedar(id string, left calc.Mass, expires civil.Date) Lot {
+	return Lot{Meta: Meta{ID: id}, IngredientID: "scent", Received: left, Left: left, ReceivedOn: day(1), ExpiresOn: expires}
+}
+
+func onOrder(mass calc.Mass, arrives civil.Date) Purchase {
+	return Purchase{IngredientID: "scent", Quantity: mass, ArrivesOn: arrives}
+}
+
+// day is one of December 2026.
+func day(d int) civil.Date { return civil.Date{Year: 2026, Month: 12, Day: d} }
+
+// One litre takes about 21 g of the fragrance.
 func TestSuppliesReady(t *testing.T) {
-	today := civil.Date{Year: 2026, Month: 12, Day: 1}
-	plenty := 10 * calc.Kilogram
+	t.Parallel()
+	today, none := day(10), civil.Date{}
 	for _, c := range []struct {
-		name       string
-		oil, scent Ingredient
-		want       civil.Date
+		name   string
+		lots   []Lot
+		coming []Purchase
+		lead   int
+		want   civil.Date
 	}{
-		{"all on the shelf", Ingredient{OnHand: plenty}, Ingredient{OnHand: plenty, LeadDays: 9}, civil.Date{}},
-		{"ordered today", Ingredient{OnHand: plenty}, Ingredient{LeadDays: 9}, today.AddDays(9)},
-		{"on order", Ingredient{OnHand: plenty}, Ingredient{LeadDays: 9, ExpectedOn: today.AddDays(4)}, today.AddDays(4)},
-		{"the last one counts", Ingredient{LeadDays: 2}, Ingredient{LeadDays: 9}, today.AddDays(9)},
-		{"should have come", Ingredient{OnHand: plenty}, Ingredient{LeadDays: 9, ExpectedOn: today.AddDays(-2)}, today},
+		{name: "all on the shelf", lots: []Lot{cedar("a", 15_000, none), cedar("b", 15_000, none)}, lead: 9, want: none},
+		{name: "ordered today", lead: 9, want: day(19)},
+		{name: "expired", lots: []Lot{cedar("a", 30_000, day(9))}, lead: 9, want: day(19)},
+		{name: "good to the end of its last day", lots: []Lot{cedar("a", 30_000, day(10))}, lead: 9, want: none},
+		{name: "on order", coming: []Purchase{onOrder(30_000, day(14))}, lead: 9, want: day(14)},
+		{name: "on order, amount not said", coming: []Purchase{onOrder(0, day(14))}, lead: 9, want: day(14)},
+		{name: "the shelf and two deliveries", lots: []Lot{cedar("a", 5_000, none)}, coming: []Purchase{onOrder(8_000, day(12)), onOrder(30_000, day(15))}, lead: 9, want: day(15)},
+		{name: "too little on order", coming: []Purchase{onOrder(8_000, day(12))}, lead: 9, want: day(19)},
+		{name: "should have come", coming: []Purchase{onOrder(30_000, day(8))}, lead: 9, want: today},
 	} {
-		s := pantry(c.oil, c.scent)
+		s := pantry(Ingredient{LeadDays: c.lead})
+		s.Lots, s.Purchases = append(s.Lots, c.lots...), c.coming
 		if got := s.suppliesReady(s.Designs[0], s.Recipes[0], today); got != c.want {
 			t.Errorf("%s: ready %s, want %s", c.name, got, c.want)
 		}
@@ -49,7 +74,7 @@ func TestSuppliesReady(t *testing.T) {
 // A batter of oil at 0.9 g/mL and a lye solution near 1.36 g/mL weighs close to
 // 1 g/mL, of which about 0.7 is oil (derived); the mold holds a litre.
 func TestMixtureOfALitre(t *testing.T) {
-	s := pantry(Ingredient{}, Ingredient{})
+	s := pantry(Ingredient{})
 	mix, err := mixtureOf(s.Recipes[0], s.Ingredients)
 	if err != nil {
 		t.Fatal(err)
@@ -63,19 +88,125 @@ func TestMixtureOfALitre(t *testing.T) {
 	}
 }
 
-func TestToOrderTakesTheShelfInTurn(t *testing.T) {
-	// 30 g of fragrance: enough for one litre (about 21 g), not for two.
-	s := pantry(Ingredient{OnHand: 10 * calc.Kilogram}, Ingredient{OnHand: 30 * calc.Gram, LeadDays: 7})
-	day := civil.Date{Year: 2026, Month: 12, Day: 20}
+// planned is a planned batch of one litre, poured on a day.
+func planned(id string, on int) Batch {
 	full := []schedule.MoldUse{{MoldID: "m", Units: 1, Pieces: 10}}
-	first := Batch{Meta: Meta{ID: "1"}, DesignID: "d", State: BatchPlanned, Molds: full, Make: schedule.Interval{From: noon}}
-	second := Batch{Meta: Meta{ID: "2"}, DesignID: "d", State: BatchPlanned, Molds: full, Make: schedule.Interval{From: noon.AddDate(0, 0, 1)}}
-	got := s.toOrder([]Batch{second, first}, func(Batch) civil.Date { return day })
-	if len(got) != 1 || got[0].batch.ID != "2" || got[0].day != day.AddDays(-7) || !strings.HasPrefix(got[0].lacks[0], "Cedar, ") {
-		t.Fatalf("to order: %+v; want cedar for the second batch, a week before its day", got)
+	at := time.Date(2026, 12, on, 18, 0, 0, 0, time.UTC)
+	return Batch{Meta: Meta{ID: id}, Lot: "LOT-" + id, DesignID: "d", State: BatchPlanned, Molds: full, Make: schedule.Interval{From: at}}
+}
+
+// supplyOf is the pantry's fragrance against two litres, on the 20th and 22nd.
+func supplyOf(t *testing.T, lots []Lot, coming []Purchase) Supply {
+	t.Helper()
+	s := pantry(Ingredient{LeadDays: 7})
+	s.Lots, s.Purchases = append(s.Lots, lots...), coming
+	s.Batches = []Batch{planned("2", 22), planned("1", 20)}
+	all, unknown := s.supplies(time.UTC)
+	if len(all) != 2 || len(unknown) != 0 || all[0].Name != "Cedar" {
+		t.Fatalf("supplies %+v, unknown %v; want cedar and olive", all, unknown)
 	}
-	s.Ingredients[1].ExpectedOn = day
-	if got := s.toOrder([]Batch{first, second}, func(Batch) civil.Date { return day }); len(got) != 0 {
-		t.Errorf("to order although it is on order in time: %+v", got)
+	return all[0]
+}
+
+func TestSuppliesTakeTheShelfInTurn(t *testing.T) {
+	t.Parallel()
+	none := civil.Date{}
+	for _, c := range []struct {
+		name    string
+		lots    []Lot
+		coming  []Purchase
+		shortOn civil.Date
+	}{
+		{name: "enough for both", lots: []Lot{cedar("a", 50_000, none)}},
+		{name: "enough for the first", lots: []Lot{cedar("a", 30_000, none)}, shortOn: day(22)},
+		{name: "nothing", shortOn: day(20)},
+		{name: "expires between the two", lots: []Lot{cedar("a", 50_000, day(21))}, shortOn: day(22)},
+		{name: "what expires first is used first", lots: []Lot{cedar("a", 25_000, none), cedar("b", 25_000, day(20))}},
+		{name: "the rest comes in time", lots: []Lot{cedar("a", 30_000, none)}, coming: []Purchase{onOrder(15_000, day(22))}},
+		{name: "the rest comes a day late", lots: []Lot{cedar("a", 30_000, none)}, coming: []Purchase{onOrder(15_000, day(23))}, shortOn: day(22)},
+		{name: "enough comes, how much was not said", coming: []Purchase{onOrder(0, day(20))}},
+		{name: "a delivery is used up once", coming: []Purchase{onOrder(25_000, day(19))}, shortOn: day(22)},
+	} {
+		got := supplyOf(t, c.lots, c.coming)
+		if got.ShortOn != c.shortOn {
+			t.Errorf("%s: short on %s, want %s (%+v)", c.name, got.ShortOn, c.shortOn, got.Needs)
+		}
+		want := c.shortOn
+		if !want.IsZero() {
+			want = want.AddDays(-7)
+		}
+		if got.OrderBy != want {
+			t.Errorf("%s: order by %s, want %s", c.name, got.OrderBy, want)
+		}
+		var needed, lacking calc.Mass
+		for _, n := range got.Needs {
+			needed, lacking = needed+n.Mass, lacking+n.Lacks
+		}
+		if needed != got.Needed || lacking != got.Lacking || (lacking > 0) == c.shortOn.IsZero() || got.Needs[0].Lot != "LOT-1" {
+			t.Errorf("%s: %+v does not add up", c.name, got)
+		}
 	}
+}
+
+func TestLyeIsWeighedOutThoughNoRecipeNamesIt(t *testing.T) {
+	t.Parallel()
+	s := pantry(Ingredient{})
+	s.Ingredients = append(s.Ingredients, Ingredient{Meta: Meta{ID: "lye"}, Name: "Lye", Kind: KindLye})
+	needs, err := s.needsOf(planned("1", 20))
+	if err != nil {
+		t.Fatal(err)
+	}
+	// About 690 g of oil of SV 190 at 5 % superfat: 690 * 0.190 * 0.712895 * 0.95 (derived).
+	if last := needs[len(needs)-1]; last.ingredient.ID != "lye" || last.mass < 80*calc.Gram || last.mass > 100*calc.Gram {
+		t.Errorf("last need %+v, want about 90 g of lye", last)
+	}
+	s.Ingredients = append(s.Ingredients, Ingredient{Meta: Meta{ID: "lye2"}, Name: "Other lye", Kind: KindLye})
+	if needs, err = s.needsOf(planned("1", 20)); err != nil || len(needs) != 2 {
+		t.Errorf("with two lyes %d needs (%v), want the recipe's own two: nobody said which lye", len(needs), err)
+	}
+}
+
+func TestLotsAreDrawnFirstExpiredFirstOut(t *testing.T) {
+	t.Parallel()
+	i := Ingredient{Meta: Meta{ID: "scent"}}
+	late := cedar("late", 10_000, civil.Date{})
+	late.ReceivedOn = day(21)
+	lots := []Lot{cedar("never", 10_000, civil.Date{}), cedar("soon", 10_000, day(20)), cedar("gone", 10_000, day(19)), cedar("next", 10_000, day(28)), late}
+	for _, c := range []struct {
+		needs calc.Mass
+		want  []LotUse
+	}{
+		{5_000, []LotUse{{"scent", "soon", 5_000}}},
+		{12_000, []LotUse{{"scent", "soon", 10_000}, {"scent", "next", 2_000}}},
+		{30_000, []LotUse{{"scent", "soon", 10_000}, {"scent", "next", 10_000}, {"scent", "never", 10_000}}},
+		{31_000, []LotUse{{"scent", "soon", 10_000}, {"scent", "next", 10_000}, {"scent", "never", 10_000}, {"scent", "", 1_000}}},
+	} {
+		if got := drawn([]need{{ingredient: i, mass: c.needs}}, lots, day(20)); !slices.Equal(got, c.want) {
+			t.Errorf("%s on the 20th: %+v, want %+v", c.needs, got, c.want)
+		}
+	}
+}
+
+// TestDrawnIsWhatWasNeeded: whatever the lots, what is written adds up to what
+// is weighed out, and no lot gives more than it holds.
+func TestDrawnIsWhatWasNeeded(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		var lots []Lot
+		for i := range rapid.IntRange(0, 8).Draw(t, "lots") {
+			lots = append(lots, cedar(strconv.Itoa(i), calc.Mass(rapid.IntRange(0, 5_000).Draw(t, "left")), day(rapid.IntRange(1, 31).Draw(t, "expires"))))
+		}
+		mass := calc.Mass(rapid.IntRange(0, 20_000).Draw(t, "need"))
+		var sum calc.Mass
+		for _, u := range drawn([]need{{ingredient: Ingredient{Meta: Meta{ID: "scent"}}, mass: mass}}, lots, day(15)) {
+			l, _ := find(lots, u.LotID, func(l Lot) string { return l.ID })
+			if u.Mass <= 0 || u.LotID != "" && (u.Mass > l.Left || l.Expired(day(15))) {
+				t.Fatalf("%+v of %+v", u, l)
+			}
+			sum += u.Mass
+		}
+		if sum != mass {
+			t.Fatalf("%s were written, %s needed", sum, mass)
+		}
+	})
 }

@@ -3,6 +3,7 @@ package orders
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"ripeline/schedule"
@@ -24,7 +25,9 @@ func (e taskEnd) end(ctx context.Context) ended {
 			return e.trial(t), nil
 		case TaskHandOver:
 			return e.handOver(ctx, t)
-		case TaskMake, TaskCut, TaskCure, TaskWrap, TaskSupplies:
+		case TaskSupplies:
+			return e.supplies(t), nil
+		case TaskMake, TaskCut, TaskCure, TaskWrap:
 			return e.batch(ctx, t)
 		}
 		return t, fmt.Errorf("task %s: unknown kind %q", t.ID, t.Kind)
@@ -36,6 +39,22 @@ func (e taskEnd) trial(t Task) Task {
 	d, _ := find(e.snap.Designs, t.DesignID, func(d Design) string { return d.ID })
 	need := e.snap.trialOf(d)
 	if need.Last != nil && need.Last.Verdict != Again || d.TrialOK && !need.Needed {
+		t.Status = TaskDone
+	}
+	return t
+}
+
+// supplies were ordered when they are still needed, for they are then on the
+// shelf or on their way, and when a batch was made of them since. Else nobody
+// wants them any more.
+func (e taskEnd) supplies(t Task) Task {
+	t.Status = TaskCancelled
+	all, _ := e.snap.supplies(e.zone)
+	x, _ := find(all, t.IngredientID, func(x Supply) string { return x.IngredientID })
+	poured := slices.ContainsFunc(e.snap.Batches, func(b Batch) bool {
+		return b.PouredAt.After(t.ChangedAt) && slices.ContainsFunc(b.Uses, func(u LotUse) bool { return u.IngredientID == t.IngredientID })
+	})
+	if poured || len(x.Needs) > 0 {
 		t.Status = TaskDone
 	}
 	return t
@@ -77,8 +96,6 @@ func (e taskEnd) batch(ctx context.Context, t Task) (Task, error) {
 	case t.Kind == TaskWrap && t.Part == 0 && !b.WrappedAt.IsZero():
 		t = e.done(t, b.Wrap)
 	case t.Kind == TaskWrap && !b.WrappedAt.IsZero() && !t.To.After(b.WrappedAt):
-		t.Status = TaskDone
-	case t.Kind == TaskSupplies && (b.State == BatchPlanned || !b.PouredAt.IsZero()):
 		t.Status = TaskDone
 	}
 	return t, nil

@@ -16,13 +16,13 @@ import (
 // taskKey says which piece of work a task is, however often it moves. Two
 // open tasks never share one.
 type taskKey struct {
-	kind                 TaskKind
-	batch, order, design string
-	part                 int
+	kind                             TaskKind
+	batch, order, design, ingredient string
+	part                             int
 }
 
 func (t Task) key() taskKey {
-	k := taskKey{kind: t.Kind, batch: t.BatchID, order: t.OrderID, part: t.Part}
+	k := taskKey{kind: t.Kind, batch: t.BatchID, order: t.OrderID, ingredient: t.IngredientID, part: t.Part}
 	if t.Kind == TaskTrial { // one trial serves every batch of its design
 		k.batch, k.design = "", t.DesignID
 	}
@@ -59,12 +59,7 @@ func (s *Snapshot) wanted(plan *schedule.Plan, outcomes []schedule.OrderOutcome)
 			a.handOver(o, outcomes)
 		}
 	}
-	for _, o := range s.toOrder(s.Batches, func(b Batch) civil.Date { return a.day(b.Make.From) }) {
-		a.add(Task{
-			Kind: TaskSupplies, BatchID: o.batch.ID, DesignID: o.batch.DesignID, AllDay: true, Day: o.day, LastDay: o.day,
-			Title: "Order supplies for " + o.batch.Lot, Detail: strings.Join(o.lacks, "; "),
-		})
-	}
+	a.toOrder()
 	return a.out, nil
 }
 
@@ -164,6 +159,21 @@ func (a *agenda) handOver(o Order, outcomes []schedule.OrderOutcome) {
 		Kind: TaskHandOver, OrderID: o.ID, AllDay: true, Day: day, LastDay: day,
 		Title: "Hand over " + o.called(), Detail: strings.Join(lines, "; "),
 	})
+}
+
+// toOrder adds the last day to order each ingredient that is lacking. What takes
+// no time to arrive is no task: it is fetched with the pour.
+func (a *agenda) toOrder() {
+	all, _ := a.supplies(a.zone)
+	for _, x := range all {
+		if x.ShortOn.IsZero() || x.LeadDays == 0 {
+			continue
+		}
+		a.add(Task{
+			Kind: TaskSupplies, IngredientID: x.IngredientID, AllDay: true, Day: x.OrderBy, LastDay: x.OrderBy,
+			Title: "Order " + x.Name, Detail: x.lackText(),
+		})
+	}
 }
 
 func (a *agenda) designName(id string) string {

@@ -35,7 +35,8 @@ func (b *Book) Pour(ctx context.Context, a Actor, id string, version int, f Pour
 		x.Make = endedAt(x.Make, at, time.Time{})
 		x.State, x.PouredAt = BatchPoured, at
 		x.note(f.Notes)
-		return fact{action: "batch.pour", text: fmt.Sprintf("Poured %s, %s, %s.", x.Lot, pieces(x.Pieces), e.says(at)), then: keepMaking}, nil
+		draw := func(ctx context.Context, tx Tx, x *Batch) (string, error) { return drawLots(ctx, tx, e.day(at), x) }
+		return fact{action: "batch.pour", text: fmt.Sprintf("Poured %s, %s, %s.", x.Lot, pieces(x.Pieces), e.says(at)), before: draw, then: keepMaking}, nil
 	})
 }
 
@@ -128,9 +129,10 @@ func (b *Book) Pin(ctx context.Context, a Actor, id string, version int, pinned 
 // fact is what was recorded of a batch.
 type fact struct {
 	action string
-	text   string // one sentence or more for a person
-	lost   bool   // ways out are wanted
-	keep   bool   // planning does not read it
+	text   string                                            // one sentence or more for a person
+	lost   bool                                              // ways out are wanted
+	keep   bool                                              // planning does not read it
+	before func(context.Context, Tx, *Batch) (string, error) // done before the batch is stored; says more
 	then   func(context.Context, Tx, Batch) error
 }
 
@@ -163,6 +165,13 @@ func (b *Book) changeBatch(ctx context.Context, a Actor, least Role, id string, 
 
 // batchDone stores the batch with its new fact and plans on from there.
 func (b *Book) batchDone(ctx context.Context, tx Tx, a Actor, x Batch, f fact) (batchChanged, error) {
+	if f.before != nil {
+		said, err := f.before(ctx, tx, &x)
+		if err != nil {
+			return batchChanged{}, err
+		}
+		f.text += said
+	}
 	if err := tx.Batches().Update(ctx, &x); err != nil {
 		return batchChanged{}, fmt.Errorf("%s %s: %w", f.action, x.Lot, err)
 	}

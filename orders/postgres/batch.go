@@ -36,6 +36,13 @@ var batchKind = kind[orders.Batch]{
 				return []column{{"at", (*instant)(&w.At)}, {"pieces", &w.Pieces}, {"mass_mg", &w.Mass}, {"mark", &w.Mark}}
 			},
 		},
+		rowsOf[orders.Batch, orders.LotUse]{
+			table: "batch_uses", parent: "batch_id", field: "lots_used",
+			of: func(b *orders.Batch) *[]orders.LotUse { return &b.Uses },
+			columns: func(u *orders.LotUse) []column {
+				return []column{{"ingredient_id", (*ref)(&u.IngredientID)}, {"lot_id", (*optionalRef)(&u.LotID)}, {"used_mg", &u.Mass}}
+			},
+		},
 	},
 	// A batch that has no time yet comes last.
 	listing: listing{

@@ -58,7 +58,7 @@ func fieldOf(pg *pgconn.PgError) string {
 		return "id" // a primary key
 	}
 	switch pg.TableName {
-	case "hours", "order_lines", "recipe_parts", "batch_molds", "batch_losses", "batch_weighings":
+	case "hours", "order_lines", "recipe_parts", "batch_molds", "batch_losses", "batch_weighings", "batch_uses":
 		return partField[pg.TableName] + "." + field
 	case "design_molds":
 		return "mold_ids"
@@ -72,6 +72,7 @@ func fieldOf(pg *pgconn.PgError) string {
 var partField = map[string]string{
 	"hours": "hours", "order_lines": "lines", "recipe_parts": "parts",
 	"batch_molds": "molds", "batch_losses": "losses", "batch_weighings": "weighings",
+	"batch_uses": "lots_used",
 }
 
 func taken(pg *pgconn.PgError) string {
@@ -103,6 +104,7 @@ func inUse(err error, noun string) error {
 var users = map[string]string{
 	"recipe_parts": "a recipe", "trials": "a trial", "trial_fragrances": "a trial", "designs": "a design", "design_molds": "a design", "orders": "an order",
 	"order_lines": "an order", "batches": "a batch", "batch_molds": "a batch", "stocks": "stock",
+	"batch_uses": "a batch", "ingredient_lots": "a lot", "purchases": "something on order",
 }
 
 // stale says that a record was changed by someone else.

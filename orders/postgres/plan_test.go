@@ -198,6 +198,8 @@ func TestSnapshotHoldsWhatPlanningNeeds(t *testing.T) {
 		"tasks":       {snap.Tasks, []orders.Task{w.Task}},
 		"molds":       {snap.Molds, []orders.Mold{w.Mold}},
 		"ingredients": {snap.Ingredients, []orders.Ingredient{w.Ingredient}},
+		"lots":        {snap.Lots, []orders.Lot{w.Lot}},
+		"purchases":   {snap.Purchases, []orders.Purchase{w.Purchase}},
 		"hours":       {snap.Workshop.Hours, w.Workshop.Hours},
 		"failures": {snap.Failures, []orders.FailureCount{
 			{DesignID: w.Design.ID, Batches: 2, Failed: 1, FailedByCut: 1, PiecesPoured: 64 + 40, PiecesSpoiled: 64 + 3},

@@ -22,9 +22,7 @@ var ingredientKind = kind[orders.Ingredient]{
 			{"wax_ester", &r.WaxEster},
 			{"alkali", &r.Alkali},
 			{"density_g_per_ml", &r.Density},
-			{"on_hand_mg", &r.OnHand},
 			{"lead_days", &r.LeadDays},
-			{"expected_on", &r.ExpectedOn},
 			{"soap_name", &r.SoapName},
 			{"price_minor_per_kg", &r.Price},
 			{"fragrance_limit", &orElse[calc.LimitKind]{&r.Fragrance.Limit, calc.NoCertificate}},
@@ -38,6 +36,7 @@ var ingredientKind = kind[orders.Ingredient]{
 			{"retired", &r.Retired},
 		}
 	},
+	parts:   []part[orders.Ingredient]{shelved{}},
 	listing: listing{keys: byName(), status: "kind", text: "name", live: "NOT retired"},
 }
 

@@ -11,6 +11,7 @@ import (
 	"ripeline/orders"
 	"ripeline/orders/postgres"
 	"ripeline/schedule"
+	"ripeline/schedule/civil"
 )
 
 // record is how one kind of record is tried.
@@ -131,7 +132,17 @@ func TestRecordsComeBackAsStored(t *testing.T) {
 	t.Run("ingredient", record[orders.Ingredient]{
 		orders.Tx.Ingredients, func(r *orders.Ingredient) *orders.Meta { return &r.Meta },
 		func(*world) orders.Ingredient { return sampleIngredient() },
-		func(r *orders.Ingredient) { r.ExpectedOn = day(5, 5) },
+		func(r *orders.Ingredient) { r.LeadDays = 0 },
+	}.on(s, w))
+	t.Run("lot", record[orders.Lot]{
+		orders.Tx.Lots, func(r *orders.Lot) *orders.Meta { return &r.Meta },
+		func(w *world) orders.Lot { return sampleLot(w.Ingredient.ID) },
+		func(r *orders.Lot) { r.ExpiresOn, r.Left = civil.Date{}, 0 },
+	}.on(s, w))
+	t.Run("purchase", record[orders.Purchase]{
+		orders.Tx.Purchases, func(r *orders.Purchase) *orders.Meta { return &r.Meta },
+		func(w *world) orders.Purchase { return samplePurchase(w.Ingredient.ID, w.Lot.ID) },
+		func(r *orders.Purchase) { r.LotID, r.OrderedOn, r.Quantity = "", civil.Date{}, 0 },
 	}.on(s, w))
 	t.Run("recipe", record[orders.Recipe]{
 		orders.Tx.Recipes, func(r *orders.Recipe) *orders.Meta { return &r.Meta },
@@ -173,7 +184,11 @@ func TestOrdersComeBackAsStored(t *testing.T) {
 	}.on(s, w))
 	t.Run("batch", record[orders.Batch]{
 		orders.Tx.Batches, func(r *orders.Batch) *orders.Meta { return &r.Meta },
-		func(w *world) orders.Batch { return sampleBatch("OAT-270301-2", w.Design.ID, w.Mold.ID) },
+		func(w *world) orders.Batch {
+			b := sampleBatch("OAT-270301-2", w.Design.ID, w.Mold.ID)
+			b.Uses = []orders.LotUse{{IngredientID: w.Ingredient.ID, LotID: w.Lot.ID, Mass: 700_000}, {IngredientID: w.Ingredient.ID, Mass: 5}}
+			return b
+		},
 		func(r *orders.Batch) {
 			r.State, r.CutAt, r.WrappedAt, r.EndedAt = orders.BatchPoured, time.Time{}, time.Time{}, time.Time{}
 			r.Weighings, r.Wrap, r.CureUntil = []orders.Weighing{}, schedule.Interval{}, day(3, 30)

@@ -23,6 +23,8 @@ func (t *tx) Snapshot(ctx context.Context) (*orders.Snapshot, error) {
 	moldOutKind.queueWhere(&b, w, "true", &s.MoldOuts)
 	rackKind.queueWhere(&b, w, "true", &s.Racks)
 	ingredientKind.queueWhere(&b, w, "true", &s.Ingredients)
+	lotKind.queueWhere(&b, w, "left_mg > 0", &s.Lots)
+	purchaseKind.queueWhere(&b, w, "lot_id IS NULL", &s.Purchases)
 	recipeKind.queueWhere(&b, w, "true", &s.Recipes)
 	designKind.queueWhere(&b, w, "true", &s.Designs)
 	trialKind.queueWhere(&b, w, "true", &s.Trials)
@@ -37,6 +39,7 @@ func (t *tx) Snapshot(ctx context.Context) (*orders.Snapshot, error) {
 	}
 
 	var parts pgx.Batch
+	ingredientKind.queueParts(&parts, w, s.Ingredients)
 	recipeKind.queueParts(&parts, w, s.Recipes)
 	designKind.queueParts(&parts, w, s.Designs)
 	trialKind.queueParts(&parts, w, s.Trials)

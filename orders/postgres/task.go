@@ -18,6 +18,7 @@ func taskColumns(t *orders.Task) []column {
 		{"batch_id", (*optionalRef)(&t.BatchID)},
 		{"order_id", (*optionalRef)(&t.OrderID)},
 		{"design_id", (*optionalRef)(&t.DesignID)},
+		{"ingredient_id", (*optionalRef)(&t.IngredientID)},
 		{"part", &t.Part},
 		{"from_at", (*instant)(&t.From)},
 		{"to_at", (*instant)(&t.To)},

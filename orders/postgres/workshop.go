@@ -33,6 +33,10 @@ func (t *tx) Racks() orders.Table[orders.Rack]       { return table[orders.Rack]
 func (t *tx) Ingredients() orders.Table[orders.Ingredient] {
 	return table[orders.Ingredient]{t, ingredientKind}
 }
+func (t *tx) Lots() orders.Table[orders.Lot] { return table[orders.Lot]{t, lotKind} }
+func (t *tx) Purchases() orders.Table[orders.Purchase] {
+	return table[orders.Purchase]{t, purchaseKind}
+}
 func (t *tx) Recipes() orders.Table[orders.Recipe] { return table[orders.Recipe]{t, recipeKind} }
 func (t *tx) Designs() orders.Table[orders.Design] { return table[orders.Design]{t, designKind} }
 func (t *tx) Trials() orders.Table[orders.Trial]   { return table[orders.Trial]{t, trialKind} }
@@ -165,7 +169,7 @@ func (t *tx) ClearBook(ctx context.Context) error {
 	var b pgx.Batch
 	for _, table := range []string{
 		"tasks", "proposals", "plan_revisions", "allocations", "stocks", "batches", "lot_counters", "orders", "customers",
-		"designs", "trials", "recipes", "ingredients", "molds", "racks", "closed_days", "extra_windows",
+		"designs", "trials", "recipes", "purchases", "ingredient_lots", "ingredients", "molds", "racks", "closed_days", "extra_windows",
 	} {
 		b.Queue("DELETE FROM "+table+" WHERE workshop_id = $1", t.workshop)
 	}

@@ -2,6 +2,7 @@ package postgres_test
 
 import (
 	"crypto/sha256"
+	"errors"
 	"fmt"
 	"testing"
 	"time"
@@ -23,6 +24,8 @@ type world struct {
 	Owner      orders.Person
 	Mold       orders.Mold
 	Ingredient orders.Ingredient
+	Lot        orders.Lot
+	Purchase   orders.Purchase
 	Recipe     orders.Recipe
 	Trial      orders.Trial
 	Design     orders.Design
@@ -84,6 +87,11 @@ func (w *world) addGoods(t *testing.T, tx orders.Tx) error {
 	if err := tx.Ingredients().Insert(ctx, &w.Ingredient); err != nil {
 		return err
 	}
+	w.Lot, w.Purchase = sampleLot(w.Ingredient.ID), samplePurchase(w.Ingredient.ID, "")
+	if err := errors.Join(tx.Lots().Insert(ctx, &w.Lot), tx.Purchases().Insert(ctx, &w.Purchase)); err != nil {
+		return err
+	}
+	w.Ingredient.OnHand, w.Ingredient.Lots, w.Ingredient.ExpectedOn = w.Lot.Left, 1, w.Purchase.ArrivesOn
 	w.Recipe = sampleRecipe(w.Ingredient.ID)
 	if err := tx.Recipes().Insert(ctx, &w.Recipe); err != nil {
 		return err
@@ -108,6 +116,7 @@ func (w *world) addOrders(t *testing.T, tx orders.Tx) error {
 		return err
 	}
 	w.Batch = sampleBatch("OAT-270301-1", w.Design.ID, w.Mold.ID)
+	w.Batch.Uses = []orders.LotUse{{IngredientID: w.Ingredient.ID, LotID: w.Lot.ID, Mass: 700_000}}
 	if err := tx.Batches().Insert(ctx, &w.Batch); err != nil {
 		return err
 	}
@@ -227,11 +236,24 @@ func sampleIngredient() orders.Ingredient {
 	return orders.Ingredient{
 		Name: "Olive oil", LabelName: "Olea Europaea Fruit Oil", Kind: orders.KindOil, SVLow: 184.1, SVHigh: 196.2, SVUsed: 190.3,
 		SVSource: "supplier's sheet", WaxEster: true, Alkali: orders.AlkaliKOH,
-		Density: 0.913, OnHand: 5_000_000, LeadDays: 7, ExpectedOn: day(4, 3), Retired: true,
+		Density: 0.913, LeadDays: 7, Retired: true,
 		SoapName: "Sodium Olivate", Price: 899, Fragrance: orders.Fragrance{
 			Limit: calc.LimitMax, Max: 32_000, Reference: "sheet 7", Dated: day(2, 1), Behaviour: orders.Thickens,
 			Vanillin: true, VanillinShare: 12_000, Allergens: []orders.Allergen{{Name: "Linalool", Share: 310_000}},
 		},
+	}
+}
+
+func sampleLot(ingredient string) orders.Lot {
+	return orders.Lot{
+		IngredientID: ingredient, Code: "GR-7/21", ReceivedOn: day(1, 5), ExpiresOn: day(9, 30),
+		Received: 6_000_000, Left: 5_000_000, Price: 4_350, Note: "a dented can",
+	}
+}
+
+func samplePurchase(ingredient, lot string) orders.Purchase {
+	return orders.Purchase{
+		IngredientID: ingredient, Quantity: 3_000_000, OrderedOn: day(3, 1), ArrivesOn: day(4, 3), Price: 2_100, Note: "by the ferry", LotID: lot,
 	}
 }
 
@@ -283,6 +305,7 @@ func sampleBatch(lot, design, mold string) orders.Batch {
 		FailedStep: schedule.StepCut, FailReason: "crumbled", Notes: "too cold",
 		Losses:    []orders.Loss{{At: noon(3, 3), Step: schedule.StepCut, Pieces: 4, Reason: "crumbled"}},
 		Weighings: []orders.Weighing{{At: noon(3, 10), Pieces: 4, Mass: 400_000, Mark: "blue thread"}},
+		Uses:      []orders.LotUse{},
 	}
 }
 
@@ -295,7 +318,7 @@ func sampleDelivery(person string, dueDay int) orders.Delivery {
 
 func sampleTask(w *world) orders.Task {
 	return orders.Task{
-		ID: uuid.NewString(), Kind: orders.TaskCut, BatchID: w.Batch.ID, OrderID: w.Order.ID, DesignID: w.Design.ID, Part: 1,
+		ID: uuid.NewString(), Kind: orders.TaskCut, BatchID: w.Batch.ID, OrderID: w.Order.ID, DesignID: w.Design.ID, IngredientID: w.Ingredient.ID, Part: 1,
 		From: noon(3, 3), To: noon(3, 4), Day: day(3, 3), LastDay: day(3, 4), Title: "Cut the oat bars", Detail: "wire cutter",
 		Status: orders.TaskOpen, Sequence: 2, ChangedAt: noon(3, 1), Revision: 1,
 	}

@@ -1,0 +1,206 @@
+package orders
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"ripeline/calc"
+	"ripeline/schedule/civil"
+)
+
+// maxUses bounds what can be written of one batch.
+const maxUses = 200
+
+// needsOf is what is weighed out for a batch by its recipe as it is now, its
+// lye too. The error says in words why it can not be worked out.
+func (s *Snapshot) needsOf(b Batch) ([]need, error) {
+	d, _ := find(s.Designs, b.DesignID, func(d Design) string { return d.ID })
+	r, _ := find(s.Recipes, d.RecipeID, func(r Recipe) string { return r.ID })
+	kilo, err := mixtureOf(r, s.Ingredients)
+	if err != nil {
+		return nil, err
+	}
+	volume := s.volumeOf(d, b.Molds)
+	if volume == 0 {
+		return nil, fmt.Errorf("the cut of %s does not fit its molds any more", d.Name)
+	}
+	mixed, err := kilo.filling(volume)
+	if err != nil {
+		return nil, err
+	}
+	return mixed.withLye(s.Ingredients), nil
+}
+
+// withLye is the needs and the lye. A recipe need not name its lye: then it is
+// the workshop's own of that alkali, if there is but one.
+func (m mixture) withLye(ingredients []Ingredient) []need {
+	out := slices.Clone(m.needs)
+	for _, part := range []struct {
+		alkali Alkali
+		mass   calc.Mass
+	}{{AlkaliNaOH, m.lye.NaOH}, {AlkaliKOH, m.lye.KOH}} {
+		named := slices.ContainsFunc(m.needs, func(n need) bool { return n.ingredient.isLye(part.alkali) })
+		ours := slices.DeleteFunc(slices.Clone(ingredients), func(i Ingredient) bool { return i.Retired || !i.isLye(part.alkali) })
+		if part.mass > 0 && !named && len(ours) == 1 {
+			out = append(out, need{ingredient: ours[0], mass: part.mass})
+		}
+	}
+	return out
+}
+
+func (i Ingredient) isLye(a Alkali) bool {
+	return i.Kind == KindLye && cmp.Or(i.Alkali, AlkaliNaOH) == a
+}
+
+// drawn is what the needs take of the lots on a day: of each ingredient what
+// expires first, nothing that has expired. What no lot covers is left without
+// one.
+func drawn(needs []need, lots []Lot, day civil.Date) []LotUse {
+	var out []LotUse
+	for _, n := range needs {
+		rest := n.mass
+		for _, l := range sortedLots(lots) {
+			if l.IngredientID != n.ingredient.ID || !l.Good(day) || l.Left == 0 || rest == 0 {
+				continue
+			}
+			took := min(l.Left, rest)
+			out = append(out, LotUse{IngredientID: n.ingredient.ID, LotID: l.ID, Mass: took})
+			rest -= took
+		}
+		if rest > 0 {
+			out = append(out, LotUse{IngredientID: n.ingredient.ID, Mass: rest})
+		}
+	}
+	return out
+}
+
+// drawLots writes what a batch that was just poured took, and lowers the stock.
+// It never stands in the way of the fact; what is lacking is said.
+func drawLots(ctx context.Context, tx Tx, day civil.Date, x *Batch) (string, error) {
+	snap, err := tx.Snapshot(ctx)
+	if err != nil {
+		return "", err
+	}
+	needs, err := snap.needsOf(*x)
+	if err != nil {
+		return fmt.Sprintf(" What it took can not be worked out (%s), so no lots were written.", err), nil //nolint:nilerr // said, and no reason to refuse the fact
+	}
+	x.Uses = drawn(needs, snap.Lots, day)
+	if err := takeOfLots(ctx, tx, nil, x.Uses); err != nil {
+		return "", fmt.Errorf("lots of %s: %w", x.Lot, err)
+	}
+	return snap.lotless(x.Uses), nil
+}
+
+// lotless says of which ingredients with lots there was too little on record.
+func (s *Snapshot) lotless(uses []LotUse) string {
+	var lacks []string
+	for _, u := range uses {
+		i, _ := find(s.Ingredients, u.IngredientID, func(i Ingredient) string { return i.ID })
+		if u.LotID == "" && i.Lots > 0 {
+			lacks = append(lacks, grams(u.Mass)+" "+i.Name)
+		}
+	}
+	if len(lacks) == 0 {
+		return ""
+	}
+	return " No lot on record covers " + strings.Join(lacks, ", ") + "; say on the batch's page where that came from."
+}
+
+// takeOfLots puts back what a batch took before and takes what it takes now.
+func takeOfLots(ctx context.Context, tx Tx, before, now []LotUse) error {
+	change := make(map[string]calc.Mass)
+	for _, u := range before {
+		change[u.LotID] += u.Mass
+	}
+	for _, u := range now {
+		change[u.LotID] -= u.Mass
+	}
+	delete(change, "")
+	for _, u := range slices.Concat(before, now) { // in their order, each once
+		back := change[u.LotID]
+		delete(change, u.LotID)
+		if back == 0 {
+			continue
+		}
+		l, err := tx.Lots().Get(ctx, u.LotID)
+		if err != nil {
+			return err
+		}
+		l.Left += back
+		if err := tx.Lots().Update(ctx, &l); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// CorrectLots replaces what a poured batch is said to have been made of; stock
+// follows. Helpers may call it. A lot can give no more than it holds.
+func (b *Book) CorrectLots(ctx context.Context, a Actor, id string, version int, in LotsUsed) (Batch, PlanChange, error) {
+	return b.changeBatch(ctx, a, Helper, id, version, func(_ event, x *Batch) (fact, error) {
+		if x.PouredAt.IsZero() {
+			return fact{}, x.refuse("corrected", "Its lots are written when it is poured.")
+		}
+		f := fact{action: "batch.lots", text: "Corrected the lots of " + x.Lot + "."}
+		f.before = func(ctx context.Context, tx Tx, x *Batch) (string, error) {
+			uses, err := checkUses(ctx, tx, x.Uses, in.Uses)
+			if err != nil {
+				return "", err
+			}
+			before := x.Uses
+			x.Uses = uses
+			return "", takeOfLots(ctx, tx, before, uses)
+		}
+		return f, nil
+	})
+}
+
+// checkUses completes and checks what a batch is said to have used; had is what
+// was written so far, which the lots get back.
+func checkUses(ctx context.Context, tx Tx, had, uses []LotUse) ([]LotUse, error) {
+	var c Check
+	c.Want(len(uses) <= maxUses, "lots_used", fmt.Sprintf("has more than %d entries; leave some out", maxUses))
+	out := slices.Clone(uses[:min(len(uses), maxUses)])
+	for i := range out {
+		u, at := &out[i], fmt.Sprintf("lots_used[%d].", i)
+		c.Want(u.Mass > 0 && u.Mass <= maxOnHand, at+"used_mg", "must be more than 0 and at most 10,000 kg; leave the entry out when none was used")
+		var err error
+		if u.LotID == "" {
+			var i Ingredient
+			i, err = known(ctx, &c, tx.Ingredients(), at+"ingredient_id", u.IngredientID, "ingredient")
+			u.IngredientID = i.ID
+		} else {
+			err = u.checkLot(ctx, tx, &c, at, had)
+		}
+		if err != nil {
+			return nil, err
+		}
+		for _, v := range out[:i] {
+			c.Want(v.LotID != u.LotID || v.IngredientID != u.IngredientID, at+"lot_id", "is there twice; add the two up")
+		}
+	}
+	return out, c.Err()
+}
+
+// checkLot checks a use of a lot on record.
+func (u *LotUse) checkLot(ctx context.Context, tx Tx, c *Check, at string, had []LotUse) error {
+	l, err := known(ctx, c, tx.Lots(), at+"lot_id", u.LotID, "lot")
+	if err != nil || l.ID == "" {
+		return err
+	}
+	u.LotID = l.ID
+	u.IngredientID = cmp.Or(u.IngredientID, l.IngredientID)
+	c.Want(u.IngredientID == l.IngredientID, at+"lot_id", "is a lot of another ingredient; choose one of this")
+	holds := l.Left
+	for _, h := range had {
+		if h.LotID == l.ID {
+			holds += h.Mass
+		}
+	}
+	c.Want(u.Mass <= holds, at+"used_mg", fmt.Sprintf("is more than lot %s holds: at most %s can have come of it", l.called(), grams(holds)))
+	return nil
+}
