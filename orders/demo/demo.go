@@ -105,6 +105,7 @@ func fill(ctx context.Context, store orders.Store, now time.Time, login Login, p
 		{"customers and the first orders", s.earlyOrders},
 		{"five weeks of work", s.work},
 		{"the latest orders", s.lateOrders},
+		{"what is on order", s.reorder},
 		{"one batch gone wrong", s.trouble},
 	}
 	for _, step := range steps {

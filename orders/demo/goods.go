@@ -67,33 +67,6 @@ func pots(nameAndShare ...any) []orders.Colour {
 	return out
 }
 
-// stockUp puts the starting ingredients on the shelf and adds a few more.
-func (s *season) stockUp(ctx context.Context) error {
-	page, err := s.book.Ingredients.List(ctx, s.actor, orders.ListQuery{Limit: 100})
-	if err != nil {
-		return err
-	}
-	for _, ing := range page.Items {
-		ing.OnHand = 40_000 * calc.Gram
-		ing.LeadDays = 5
-		if _, err := s.book.Ingredients.Change(ctx, s.actor, ing); err != nil {
-			return err
-		}
-		s.ingredients[ing.Name] = ing.ID
-	}
-	for _, ing := range []orders.Ingredient{
-		{Name: "Lavender and salt air blend", LabelName: "Parfum", Kind: orders.KindFragrance, OnHand: 900 * calc.Gram, LeadDays: 8},
-		{Name: "Rolled oats", LabelName: "Avena Sativa Kernel", Kind: orders.KindBotanical, OnHand: 500 * calc.Gram, LeadDays: 2},
-	} {
-		made, err := s.book.Ingredients.Create(ctx, s.actor, ing)
-		if err != nil {
-			return err
-		}
-		s.ingredients[ing.Name] = made.ID
-	}
-	return nil
-}
-
 // recipe adds r with these oils, in the order of a fixed list.
 func (s *season) recipe(ctx context.Context, r orders.Recipe, oils map[string]calc.PPM) (string, error) {
 	for _, name := range []string{"Olive oil", "Coconut oil", "Palm oil"} {
