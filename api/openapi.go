@@ -30,12 +30,13 @@ const (
 	tagRecipes   = "Recipes and designs"
 	tagOrders    = "Orders"
 	tagBatches   = "Batches and stock"
+	tagSupplies  = "Supplies and lots"
 	tagPlan      = "Plan"
 	tagFeeds     = "Calendar feeds"
 	tagReminders = "Reminders and journal"
 )
 
-var tags = [...]string{tagAccess, tagWorkshop, tagRecipes, tagOrders, tagBatches, tagPlan, tagFeeds, tagReminders}
+var tags = [...]string{tagAccess, tagWorkshop, tagRecipes, tagOrders, tagBatches, tagSupplies, tagPlan, tagFeeds, tagReminders}
 
 const schemaPrefix = "#/components/schemas/"
 

@@ -116,6 +116,7 @@ func (s *server) routes(r chi.Router) error {
 	s.orders()
 	s.batches()
 	s.sale()
+	s.supplies()
 	s.plan()
 	s.reminders()
 	return s.publish(r)

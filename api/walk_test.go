@@ -50,6 +50,8 @@ func (s *shop) firstIDs() map[string]string {
 	ids := map[string]string{"molds": g.mold, "racks": g.rack, "recipes": g.recipe, "designs": g.design, "customers": g.customer}
 	ids["ingredients"] = s.make("/ingredients", map[string]any{"name": "Dried calendula", "kind": "botanical"})
 	ids["trials"] = s.make("/trials", map[string]any{"recipe_id": g.recipe, "verdict": "fit"})
+	ids["lots"] = s.make("/lots", map[string]any{"ingredient_id": ids["ingredients"], "code": "CAL-9", "received_mg": 500_000})
+	ids["purchases"] = s.make("/purchases", map[string]any{"ingredient_id": ids["ingredients"], "quantity_mg": 500_000, "arrives_on": "2026-12-20"})
 	ids["closed-days"] = s.make("/closed-days", map[string]any{"from": "2026-12-24", "to": "2026-12-26", "reason": "Midwinter"})
 	ids["extra-windows"] = s.make("/extra-windows", map[string]any{"date": "2026-12-13", "from": "10:00", "to": "12:00"})
 	ids["mold-outs"] = s.make("/mold-outs", map[string]any{"mold_id": g.mold, "from": "2027-03-01", "to": "2027-03-02", "units": 1})
@@ -135,6 +137,10 @@ func TestAnotherWorkshopSeesNothing(t *testing.T) {
 			if method == http.MethodGet {
 				want[any](t, first.send(method, path, nil), http.StatusOK)
 			}
+		case kind == "trace": // an unknown lot is an error, and so is another workshop's
+			path += map[string]string{"/trace/lots": "?lot_id=" + ids["lots"], "/trace/soap": "?batch_id=" + ids["batches"]}[path]
+			refused(t, second.send(method, path, nil), http.StatusNotFound)
+			want[orders.Trace](t, first.send(method, path, nil), http.StatusOK)
 		case method == http.MethodGet:
 			if path == "/reminder-times" {
 				path += "?cron=0+18+*+*+*"
@@ -145,7 +151,7 @@ func TestAnotherWorkshopSeesNothing(t *testing.T) {
 	for _, path := range []string{
 		"/mold-outs?mold_id=" + ids["molds"], "/orders?customer_id=" + ids["customers"], "/batches?design_id=" + ids["designs"],
 		"/feeds?order_id=" + ids["orders"], "/journal?subject=" + ids["orders"], "/deliveries?person_id=" + ids["people"],
-		"/designs?recipe_id=" + ids["recipes"], "/tokens?person_id=" + first.owner.PersonID,
+		"/designs?recipe_id=" + ids["recipes"], "/lots?ingredient_id=" + ids["ingredients"], "/purchases?ingredient_id=" + ids["ingredients"], "/tokens?person_id=" + first.owner.PersonID,
 	} {
 		if page := second.seesNone(path, ids); len(page.Items) > 0 {
 			t.Errorf("%s: %d items", path, len(page.Items))
@@ -179,5 +185,9 @@ func TestAnotherWorkshopsRecordsCanNotBeUsed(t *testing.T) {
 	mixed.design = theirs.design
 	refused(t, second.send(http.MethodPost, "/orders", mixed.orderBody(10, "2027-02-20")), http.StatusUnprocessableEntity)
 	refused(t, second.send(http.MethodPost, "/stock", map[string]any{"design_id": theirs.design, "pieces": 3}), http.StatusUnprocessableEntity)
+	oil := first.ingredient("Olive oil")
+	for _, path := range []string{"/lots", "/purchases"} {
+		refused(t, second.send(http.MethodPost, path, map[string]any{"ingredient_id": oil, "received_mg": 1000}), http.StatusUnprocessableEntity)
+	}
 	refused(t, second.send(http.MethodPost, "/mold-outs", map[string]any{"mold_id": theirs.mold, "from": "2027-03-01", "to": "2027-03-02", "units": 1}), http.StatusUnprocessableEntity)
 }

@@ -11,11 +11,8 @@ import (
 	"ripeline/schedule/civil"
 )
 
-// Limits of lots; prices are in the smallest unit of the currency.
-const (
-	maxLotCode            = 60
-	maxPrice   calc.Money = 1_000_000_000
-)
+// maxLotCode is the longest code of a lot, in characters.
+const maxLotCode = 60
 
 // byExpiry orders lots as they are used up: first what expires first, then what
 // came first.
@@ -68,16 +65,12 @@ func (l Lot) checkDays(c *Check, today civil.Date) {
 
 func (l Lot) checkAmounts(c *Check) {
 	c.Want(l.Received > 0 && l.Received <= maxOnHand, "received_mg", "must be more than 0 and at most 10,000 kg")
-	c.Want(l.Left >= 0, "left_mg", "must not be negative; give what is left, 0 when it is used up")
+	c.Want(l.Left >= 0 || l.Received < 0, "left_mg", "must not be negative; give what is left, 0 when it is used up")
 	if l.Left >= 0 && l.Received > 0 && l.Left+l.Used > l.Received {
 		most := max(0, l.Received-l.Used)
 		c.Add("left_mg", fmt.Sprintf("can be at most %s: of the %s received batches used %s", grams(most), grams(l.Received), grams(l.Used)))
 	}
-	checkPrice(c, l.Price)
-}
-
-func checkPrice(c *Check, p calc.Money) {
-	c.Want(p >= 0 && p <= maxPrice, "price_minor", "must be neither negative nor that high; check it")
+	checkMoney(c, "price_minor", l.Price)
 }
 
 // grams writes a mass in whole grams, in milligrams when that would hide it.
@@ -151,7 +144,7 @@ func (b *Book) checkPurchase(ctx context.Context, tx Tx, r, before *Purchase) er
 	c.Want(!r.OrderedOn.After(today), "ordered_on", "lies ahead; record it when it is ordered")
 	c.Want(!r.ArrivesOn.Before(r.OrderedOn), "arrives_on", "lies before the day it was ordered ("+r.OrderedOn.String()+"); check both dates")
 	c.Want(r.Quantity >= 0 && r.Quantity <= maxOnHand, "quantity_mg", "must lie between 0 and 10,000 kg; leave it empty when it is not known")
-	checkPrice(&c, r.Price)
+	checkMoney(&c, "price_minor", r.Price)
 	checkNote(&c, "note", r.Note)
 	return c.Err()
 }

@@ -76,20 +76,32 @@ func ingredientFields(f *form, _ *shelf, i orders.Ingredient) []fieldGroup {
 				f.quantityInput("density_g_per_ml", "Density", number(i.Density), "g/ml").hint("Empty when you do not know it."),
 			},
 		},
-		{Title: "Supply", Fields: []field{
-			f.quantityInput("on_hand_mg", "On the shelf", f.words.massValue(i.OnHand), f.words.massUnit()).hint("Another unit may be written: 2 kg, 1.5 lb."),
-			f.wholeInput("lead_days", "Days from ordering to the shelf", i.LeadDays),
-			f.dayInput("expected_on", "On order, expected", i.ExpectedOn).hint("Empty when nothing is on order."),
-			f.tickInput("retired", "No longer used", i.Retired),
-		}},
+		{Title: "Supply", Fields: supplyFields(f, i)},
 	}
+}
+
+// supplyFields asks for the stock of a new ingredient only: later it is told by
+// its lots.
+func supplyFields(f *form, i orders.Ingredient) []field {
+	fields := []field{
+		f.wholeInput("lead_days", "Days from ordering to the shelf", i.LeadDays).hint("The plan counts back from the pour by this. 0: fetched the same day."),
+		f.tickInput("retired", "No longer used", i.Retired),
+	}
+	if i.ID != "" {
+		return fields
+	}
+	shelf := f.quantityInput("on_hand_mg", "On the shelf now", f.words.massValue(i.OnHand), f.words.massUnit()).
+		hint("Becomes its first lot. Another unit may be written: 2 kg, 1.5 lb.")
+	return append([]field{shelf}, fields...)
 }
 
 func readIngredient(f *form, _ *shelf, i *orders.Ingredient) {
 	i.Name, i.LabelName, i.Kind = f.text("name"), f.text("label_name"), orders.IngredientKind(f.text("kind"))
 	i.SVUsed, i.SVLow, i.SVHigh = f.decimal("sv_used"), f.decimal("sv_low"), f.decimal("sv_high")
-	i.Density, i.OnHand = f.decimal("density_g_per_ml"), f.mass("on_hand_mg")
-	i.LeadDays, i.ExpectedOn = f.whole("lead_days", 0), f.day("expected_on")
+	i.Density, i.LeadDays = f.decimal("density_g_per_ml"), f.whole("lead_days", 0)
+	if i.ID == "" {
+		i.OnHand = f.mass("on_hand_mg")
+	}
 	i.Retired = f.ticked("retired")
 }
 

@@ -106,7 +106,7 @@ func query[T any](t *testing.T, conn *pgx.Conn, sql string, args ...any) []T {
 }
 
 // must stops the test on an error.
-func must(t *testing.T, err error) {
+func must(t testing.TB, err error) {
 	t.Helper()
 	if err != nil {
 		t.Fatal(err)
@@ -127,18 +127,18 @@ func wantInvalid(t *testing.T, err error, field string) {
 }
 
 // write and read run fn in a transaction and stop the test on an error.
-func write(t *testing.T, s *postgres.Store, workshop string, fn func(orders.Tx) error) {
+func write(t testing.TB, s *postgres.Store, workshop string, fn func(orders.Tx) error) {
 	t.Helper()
 	must(t, s.Write(t.Context(), workshop, fn))
 }
 
-func read(t *testing.T, s *postgres.Store, workshop string, fn func(orders.Tx) error) {
+func read(t testing.TB, s *postgres.Store, workshop string, fn func(orders.Tx) error) {
 	t.Helper()
 	must(t, s.Read(t.Context(), workshop, fn))
 }
 
 // system runs fn across workshops and stops the test on an error.
-func system(t *testing.T, s *postgres.Store, fn func(orders.SystemTx) error) {
+func system(t testing.TB, s *postgres.Store, fn func(orders.SystemTx) error) {
 	t.Helper()
 	must(t, s.System(t.Context(), fn))
 }

@@ -27,7 +27,7 @@ const selectTrace = `WITH picked AS MATERIALIZED (
 	JOIN batches b ON b.workshop_id = $1 AND b.id = picked.batch_id
 	JOIN designs d ON d.workshop_id = $1 AND d.id = b.design_id
 	CROSS JOIN LATERAL (
-		SELECT coalesce(jsonb_agg(jsonb_build_object('ingredient_id', u.ingredient_id, 'ingredient', i.name, 'lot_id', u.lot_id,
+		SELECT coalesce(json_agg(json_build_object('ingredient_id', u.ingredient_id, 'ingredient', i.name, 'lot_id', u.lot_id,
 			'code', l.code, 'received_on', l.received_on, 'expires_on', l.expires_on, 'used_mg', u.used_mg) ORDER BY u.position), '[]') AS rows
 		FROM batch_uses u
 		JOIN ingredients i ON i.workshop_id = $1 AND i.id = u.ingredient_id
@@ -35,7 +35,7 @@ const selectTrace = `WITH picked AS MATERIALIZED (
 		WHERE u.workshop_id = $1 AND u.batch_id = b.id AND (cardinality($2::uuid[]) = 0 OR u.lot_id = ANY($2::uuid[]))
 	) used
 	CROSS JOIN LATERAL (
-		SELECT coalesce(jsonb_agg(jsonb_build_object('order_id', o.id, 'number', o.number, 'title', o.title, 'status', o.status,
+		SELECT coalesce(json_agg(json_build_object('order_id', o.id, 'number', o.number, 'title', o.title, 'status', o.status,
 			'needed_by', o.needed_by, 'ended_at', o.ended_at, 'customer_id', c.id, 'customer', c.name, 'email', c.email, 'phone', c.phone,
 			'line_id', n.id, 'pieces', g.pieces, 'keepsakes', n.keepsakes) ORDER BY o.needed_by, o.number, n.position), '[]') AS rows
 		FROM (

@@ -42,7 +42,7 @@ type world struct {
 }
 
 // newWorld fills a workshop called name.
-func newWorld(t *testing.T, s *postgres.Store, name string) *world {
+func newWorld(t testing.TB, s *postgres.Store, name string) *world {
 	t.Helper()
 	w := &world{Workshop: sampleWorkshop(name), Owner: samplePerson(name)}
 	system(t, s, func(tx orders.SystemTx) error {
@@ -50,7 +50,7 @@ func newWorld(t *testing.T, s *postgres.Store, name string) *world {
 	})
 	w.ID = w.Workshop.ID
 	write(t, s, w.ID, func(tx orders.Tx) error {
-		for _, step := range []func(*testing.T, orders.Tx) error{w.addPlace, w.addGoods, w.addOrders, w.addKeys, w.addPlan} {
+		for _, step := range []func(testing.TB, orders.Tx) error{w.addPlace, w.addGoods, w.addOrders, w.addKeys, w.addPlan} {
 			if err := step(t, tx); err != nil {
 				return err
 			}
@@ -63,7 +63,7 @@ func newWorld(t *testing.T, s *postgres.Store, name string) *world {
 	return w
 }
 
-func (w *world) addPlace(t *testing.T, tx orders.Tx) error {
+func (w *world) addPlace(t testing.TB, tx orders.Tx) error {
 	ctx := t.Context()
 	w.Mold = sampleMold()
 	if err := tx.Molds().Insert(ctx, &w.Mold); err != nil {
@@ -81,7 +81,7 @@ func (w *world) addPlace(t *testing.T, tx orders.Tx) error {
 	return nil
 }
 
-func (w *world) addGoods(t *testing.T, tx orders.Tx) error {
+func (w *world) addGoods(t testing.TB, tx orders.Tx) error {
 	ctx := t.Context()
 	w.Ingredient = sampleIngredient()
 	if err := tx.Ingredients().Insert(ctx, &w.Ingredient); err != nil {
@@ -104,7 +104,7 @@ func (w *world) addGoods(t *testing.T, tx orders.Tx) error {
 	return tx.Designs().Insert(ctx, &w.Design)
 }
 
-func (w *world) addOrders(t *testing.T, tx orders.Tx) error {
+func (w *world) addOrders(t testing.TB, tx orders.Tx) error {
 	ctx := t.Context()
 	w.Customer = orders.Customer{Name: "Greta of the ferry inn", Email: "greta@example.org", Phone: "+00 1", Note: "rings twice", Retired: true}
 	if err := tx.Customers().Insert(ctx, &w.Customer); err != nil {
@@ -138,7 +138,7 @@ func (w *world) addOrders(t *testing.T, tx orders.Tx) error {
 	})
 }
 
-func (w *world) addKeys(t *testing.T, tx orders.Tx) error {
+func (w *world) addKeys(t testing.TB, tx orders.Tx) error {
 	ctx := t.Context()
 	w.Token = orders.APIToken{Name: "till", Scope: "read", PersonID: w.Owner.ID, Hash: hashOf("token", w.ID)}
 	w.Feed = orders.Feed{Name: "for Greta", Kind: orders.FeedOrder, OrderID: w.Order.ID, Alarm: 30, Hash: hashOf("feed", w.ID)}
@@ -153,7 +153,7 @@ func (w *world) addKeys(t *testing.T, tx orders.Tx) error {
 	return nil
 }
 
-func (w *world) addPlan(t *testing.T, tx orders.Tx) error {
+func (w *world) addPlan(t testing.TB, tx orders.Tx) error {
 	ctx := t.Context()
 	w.Task = sampleTask(w)
 	if err := tx.PutTasks(ctx, []orders.Task{w.Task}); err != nil {
