@@ -57,7 +57,7 @@ func (b *Book) checkIngredient(ctx context.Context, tx Tx, r, before *Ingredient
 	c.Want(r.Density == 0 || (r.Density >= 0.3 && r.Density <= 3), "density_g_per_ml", "must lie between 0.3 and 3 g per ml, or be 0 when not known")
 	c.Want(r.OnHand >= 0 && r.OnHand <= maxOnHand, "on_hand_mg", "must lie between 0 and 10,000 kg")
 	within(&c, "lead_days", r.LeadDays, 0, maxLeadDays, "days")
-	checkStockKept(&c, r, before)
+	keepStock(&c, r, before)
 	return c.Err()
 }
 

@@ -106,16 +106,15 @@ func (b *Book) stockUp(ctx context.Context, tx Tx, i *Ingredient) error {
 	return nil
 }
 
-// checkStockKept wants what is told by lots and purchases left as it is.
-func checkStockKept(c *Check, r, before *Ingredient) {
-	if before == nil {
-		c.Want(r.ExpectedOn.IsZero(), "expected_on", "is told by what is on order; add the ingredient, then a purchase of it")
-		r.Lots = 0
+// keepStock leaves to lots and purchases what they tell: what a change says of
+// it may be as old as the record was when it was read, so it is ignored.
+func keepStock(c *Check, r, before *Ingredient) {
+	if before != nil {
+		r.OnHand, r.ExpectedOn, r.Lots = before.OnHand, before.ExpectedOn, before.Lots
 		return
 	}
-	c.Want(r.OnHand == before.OnHand, "on_hand_mg", fmt.Sprintf("is the sum of its lots, %s; receive a lot, or correct what is left of one", grams(before.OnHand)))
-	c.Want(r.ExpectedOn == before.ExpectedOn, "expected_on", "is told by what is on order; add a purchase, or change one")
-	r.Lots = before.Lots
+	c.Want(r.ExpectedOn.IsZero(), "expected_on", "is told by what is on order; add the ingredient, then a purchase of it")
+	r.Lots = 0
 }
 
 // checkPurchase completes and checks something on order.

@@ -166,12 +166,16 @@ func TestLotsAreChecked(t *testing.T) {
 		_, err := s.book.Purchases.Create(s.ctx, s.owner, p)
 		invalidAt(t, err, field)
 	}
-	oil.OnHand = calc.Kilogram
-	_, err := s.book.Ingredients.Change(s.ctx, s.owner, oil)
-	invalidAt(t, err, "on_hand_mg")
-	oil.OnHand, oil.ExpectedOn = 0, s.today()
-	_, err = s.book.Ingredients.Change(s.ctx, s.owner, oil)
+	fresh := orders.Ingredient{Name: "Tallow", Kind: orders.KindOil, SVUsed: 200, ExpectedOn: s.today()}
+	_, err := s.book.Ingredients.Create(s.ctx, s.owner, fresh)
 	invalidAt(t, err, "expected_on")
+	stale := oil
+	stale.OnHand, stale.ExpectedOn, stale.LeadDays = calc.Kilogram, s.today(), 9
+	got, err := s.book.Ingredients.Change(s.ctx, s.owner, stale)
+	s.must(err)
+	if got.OnHand != 0 || !got.ExpectedOn.IsZero() || got.Lots != oil.Lots || got.LeadDays != 9 {
+		t.Errorf("stock was changed with the ingredient: %+v", got)
+	}
 }
 
 // pouredOf is a batch poured of two lots of which the first to expire holds a

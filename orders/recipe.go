@@ -36,7 +36,7 @@ type Ingredient struct {
 	WaxEster   bool           `json:"wax_ester"`          // gives no glycerol: beeswax, jojoba
 	Alkali     Alkali         `json:"alkali,omitempty"`   // of lye; sodium hydroxide when empty
 	Density    float64        `json:"density_g_per_ml"`   // 0 when unknown
-	OnHand     calc.Mass      `json:"on_hand_mg"`         // left of its lots; of a new ingredient it becomes the first one
+	OnHand     calc.Mass      `json:"on_hand_mg"`         // left of its lots, by which alone it changes; of a new ingredient it becomes the first one
 	LeadDays   int            `json:"lead_days"`          // from ordering to the shelf
 	ExpectedOn civil.Date     `json:"expected_on"`        // of what is on order, the next; zero when nothing is; set by the service
 	Lots       int            `json:"lots"`               // ever received; set by the service
