@@ -105,6 +105,8 @@ type batchView struct {
 	Weigh                       *weighView
 	Losses                      []string
 	Events                      []eventView
+	Flags                       []string // why it is not for sale
+	Papers                      []linkView
 }
 
 // stepView is one step of a batch with its time and what holds it there.
@@ -188,6 +190,11 @@ func (v *visit) finishBatch(view batchView, b orders.Batch, status int) error {
 		}
 		view.Orders = append(view.Orders, sourceView{fmt.Sprintf("%s for %s, needed by %s", count(a.Pieces, "piece"), titleOf(o), v.words.day(o.NeededBy)), "/orders/" + o.ID})
 	}
+	sale, err := v.Book.BatchSale(v.ctx(), v.actor, b.ID)
+	if err != nil {
+		return err
+	}
+	view.Flags, view.Papers = sale.Flags, saleLinks("/batches/"+b.ID)
 	if view.Events, err = v.events(b.ID); err != nil {
 		return err
 	}

@@ -22,7 +22,7 @@ func designs() recordKind[orders.Design] {
 				Thickness: 25 * calc.Millimetre, TrimEnds: 5 * calc.Millimetre, PiecesPerSlice: 1, Spacing: 15 * calc.Millimetre,
 			}}
 		},
-		row: designRow, fields: designFields, read: readDesign, aside: designAside,
+		row: designRow, fields: designFields, read: readDesign, aside: designAside, also: designSale,
 	}
 }
 
@@ -106,6 +106,7 @@ func designFields(f *form, s *shelf, d orders.Design) []fieldGroup {
 		{Title: "Looks and losses", Fields: []field{
 			f.textInput("dressing", "Dressing on top", d.Dressing).hint("Such as oat flakes or dried petals."),
 			f.quantityInput("spoil_ppm", "Pieces usually spoiled", percentValue(d.Spoil), "%"),
+			f.moneyInput("packaging_minor", "Packaging of a piece", d.Packaging).hint("Wrapper, label and string. For costs and quotes."),
 			f.tickInput("trial_passed", "The trial was judged good", d.TrialOK),
 			f.tickInput("retired", "No longer made", d.Retired),
 		}},
@@ -166,7 +167,7 @@ func readDesign(f *form, s *shelf, d *orders.Design) {
 			Name: f.text(rowName("colours", i, "name")), Share: f.percent(rowName("colours", i, "share_ppm")),
 		})
 	}
-	d.Dressing, d.Spoil = f.text("dressing"), f.percent("spoil_ppm")
+	d.Dressing, d.Spoil, d.Packaging = f.text("dressing"), f.percent("spoil_ppm"), f.money("packaging_minor")
 	d.TrialOK, d.Retired = f.ticked("trial_passed"), f.ticked("retired")
 }
 

@@ -16,7 +16,7 @@ func ingredients() recordKind[orders.Ingredient] {
 		records: func(b *orders.Book) orders.Records[orders.Ingredient] { return b.Ingredients },
 		meta:    func(i *orders.Ingredient) *orders.Meta { return &i.Meta },
 		blank:   func(*visit) orders.Ingredient { return orders.Ingredient{Kind: orders.KindOil} },
-		row:     ingredientRow, fields: ingredientFields, read: readIngredient,
+		row:     ingredientRow, fields: ingredientPage, read: readIngredientPage,
 	}
 }
 

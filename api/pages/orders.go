@@ -139,6 +139,7 @@ type orderView struct {
 	EndWord             string
 	Ask                 string // address of the question this order answers
 	Events              []eventView
+	Flags               []string // why it is not to be handed over as it is
 }
 
 type orderLineView struct {
@@ -216,6 +217,11 @@ func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, pl
 			return err
 		}
 	}
+	sale, err := v.Book.OrderSale(v.ctx(), v.actor, order.ID)
+	if err != nil {
+		return err
+	}
+	view.Flags = sale.Flags
 	if view.Events, err = v.events(order.ID); err != nil {
 		return err
 	}

@@ -24,11 +24,11 @@ func recipes() recordKind[orders.Recipe] {
 		blank: func(*visit) orders.Recipe { // common practice, for the maker to change
 			return orders.Recipe{
 				Superfat: 5 * calc.Percent, LyePurity: 99 * calc.Percent, LyeConcentration: 33 * calc.Percent,
-				CutMin: 18, CutMax: 48, CureMin: 28, CureTarget: 42, TrialMinutes: 45,
+				CutMin: 18, CutMax: 48, CureMin: 28, CureTarget: 42, CureLoss: 15 * calc.Percent, TrialMinutes: 45,
 				MakeFixed: 120, CutFixed: 20, WrapFixed: 15, CutPer: 10, WrapPer: 60,
 			}
 		},
-		row: recipeRow, fields: recipeFields, read: readRecipe, aside: recipeAside,
+		row: recipeRow, fields: recipeFields, read: readRecipe, aside: recipeAside, also: recipeFragrance,
 	}
 }
 
@@ -72,6 +72,7 @@ func recipeFields(f *form, s *shelf, r orders.Recipe) []fieldGroup {
 		{Title: "Cure", Hint: "The shortest cure is never broken. The wished one is kept wherever the dates allow.", Fields: []field{
 			f.wholeInput("cure_min_days", "Shortest", r.CureMin).must().behind("days"),
 			f.wholeInput("cure_target_days", "Wished", r.CureTarget).must().behind("days"),
+			f.quantityInput("cure_loss_ppm", "Weight lost in the cure, at most", percentValue(r.CureLoss), "%").hint("8 to 15 % is common practice. Fragrance limits and net weights go by the cured bar."),
 		}},
 		timeFields(f, r),
 		{Title: "Trial", Fields: []field{
@@ -132,6 +133,7 @@ func readRecipe(f *form, _ *shelf, r *orders.Recipe) {
 	r.Superfat, r.LyePurity, r.LyeConcentration = f.percent("superfat_ppm"), f.percent("lye_purity_ppm"), f.percent("lye_concentration_ppm")
 	r.CutMin, r.CutMax, r.CutInDays = f.whole("cut_min", 0), f.whole("cut_max", 0), f.text("cut_unit") == "days"
 	r.CureMin, r.CureTarget = f.whole("cure_min_days", 0), f.whole("cure_target_days", 0)
+	r.CureLoss = f.percent("cure_loss_ppm")
 	r.MakeFixed, r.MakePer = f.whole("make_minutes", 0), f.whole("make_seconds_per_piece", 0)
 	r.CutFixed, r.CutPer = f.whole("cut_minutes", 0), f.whole("cut_seconds_per_piece", 0)
 	r.WrapFixed, r.WrapPer = f.whole("wrap_minutes", 0), f.whole("wrap_seconds_per_piece", 0)

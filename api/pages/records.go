@@ -27,7 +27,8 @@ type recordKind[T any] struct {
 	fields  func(*form, *shelf, T) []fieldGroup
 	read    func(*form, *shelf, *T)
 	aside   func(*visit, *shelf, T) aside // nil for none
-	keep    string                        // hint on removing, such as how to retire it instead
+	also    func(*visit, T) (*noteCard, error)
+	keep    string // hint on removing, such as how to retire it instead
 }
 
 // recordRow is one line of a list.
@@ -71,6 +72,7 @@ type recordView struct {
 	Fresh  bool
 	Groups []fieldGroup
 	Aside  aside
+	Also   *noteCard
 }
 
 // aside is what follows from a record as it is stored.
@@ -153,6 +155,11 @@ func (k recordKind[T]) draw(v *visit, f *form, rec T) error {
 		view.Remove = view.Action + "/remove"
 		if k.aside != nil {
 			view.Aside = k.aside(v, refs, rec)
+		}
+		if k.also != nil {
+			if view.Also, err = k.also(v, rec); err != nil {
+				return err
+			}
 		}
 	}
 	view.Groups = k.fields(f, refs, rec)

@@ -59,6 +59,11 @@ func (s *site) batchRoutes(r chi.Router) {
 	r.Get("/batches/{id}/wrong", s.signedIn((*visit).wrongPage))
 	r.Post("/batches/{id}/wrong", s.signedIn((*visit).wentWrong))
 	r.Post("/designs/{id}/trial", s.signedIn((*visit).judgeTrial))
+	r.Get("/batches/{id}/label", s.signedIn((*visit).batchLabel))
+	r.Get("/batches/{id}/cost", s.signedIn((*visit).batchCost))
+	r.Get("/designs/{id}/label", s.signedIn((*visit).designLabel))
+	r.Get("/designs/{id}/cost", s.signedIn((*visit).designCost))
+	r.Get("/orders/{id}/cost", s.signedIn((*visit).orderCost))
 }
 
 func (s *site) workshopRoutes(r chi.Router) {
@@ -77,6 +82,7 @@ func (s *site) workshopRoutes(r chi.Router) {
 	ingredients().routes(s, r)
 	recipes().routes(s, r)
 	designs().routes(s, r)
+	trials().routes(s, r)
 	customers().routes(s, r)
 	stock().routes(s, r)
 
@@ -127,6 +133,9 @@ func pageViews() []pageView {
 		{"order-form", orderFormView{}},
 		{"batches", batchesView{}},
 		{"batch", batchView{}},
+		{"label", labelView{}},
+		{"cost", costView{}},
+		{"quote", quoteView{}},
 		{"wrong", wrongView{}},
 		{"proposals", proposalsView{}},
 		{"records", recordsView{}},

@@ -34,6 +34,7 @@ func (v *visit) morePage() error {
 			{"/batches", "Batches", "All of them, by how far they have come"},
 			{"/designs", "Designs", "What customers order, with the cut"},
 			{"/recipes", "Recipes", "Oils, lye, times and cure"},
+			{"/trials", "Trials", "Small pours and how they were judged"},
 			{"/ingredients", "Ingredients", "What is on the shelf and what to order"},
 			{"/stock", "Stock", "Wrapped pieces on the shelf"},
 			{"/customers", "Customers", "Who orders from you"},
@@ -82,6 +83,7 @@ func (v *visit) drawSettings(f *form, w orders.Workshop) error {
 			f.wholeInput("hand_over_days", "Days kept for handing over or posting an order", w.HandOver).least("0"),
 		}},
 	}}
+	view.Fields = append(view.Fields, labelSettings(f, w)...)
 	view.formState = f.state(w.Version)
 	return v.show(f.status(), "settings", "Settings", view)
 }
@@ -112,6 +114,7 @@ func (v *visit) changeSettings() error {
 	w.Name, w.Zone, w.Units = f.text("name"), f.text("zone"), f.text("units")
 	w.Locale, w.Currency = f.text("locale"), f.text("currency")
 	w.Hands, w.FirmDays, w.HandOver = f.whole("hands", 0), f.whole("firm_days", 0), f.whole("hand_over_days", 0)
+	readLabelSettings(f, &w)
 	return v.saveWorkshop(f, w, "/workshop", "Settings saved.", v.drawSettings)
 }
 

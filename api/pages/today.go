@@ -229,6 +229,11 @@ func (v *visit) addAction(view *taskView, t orders.Task) error {
 		if err != nil {
 			return forgiveGone(err)
 		}
+		sale, err := v.Book.OrderSale(v.ctx(), v.actor, order.ID)
+		if err != nil {
+			return err
+		}
+		view.Note = strings.Join(sale.Flags, " ")
 		if order.Status == orders.Accepted {
 			view.Action, view.Button, view.Version = "/orders/"+order.ID+"/hand-over", "Handed over", order.Version
 		}
@@ -239,6 +244,9 @@ func (v *visit) addAction(view *taskView, t orders.Task) error {
 			return forgiveGone(err)
 		}
 		view.Action, view.Button, view.Version = "/designs/"+design.ID+"/trial", "The trial is good", design.Version
+		if v.may(orders.Owner) {
+			view.Wrong = "/trials/new?" + query("recipe_id", design.RecipeID, "verdict", string(orders.Unfit))
+		}
 		return nil
 	case orders.TaskMake, orders.TaskCut, orders.TaskWrap:
 		batch, err := v.Book.Batch(v.ctx(), v.actor, t.BatchID)

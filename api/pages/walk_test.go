@@ -32,7 +32,9 @@ func everyPage(w *world, a orders.Actor, g goods, o orders.Order, planned, curin
 		"/closed-days", "/closed-days/new", "/extra-hours", "/extra-hours/new", "/ingredients", "/ingredients/" + g.oil.ID,
 		"/recipes", "/recipes/new", "/recipes/" + g.recipe.ID, "/designs", "/designs/" + g.design.ID, "/customers",
 		"/customers/" + g.customer.ID, "/stock", "/stock/new", "/people", "/people/new", "/people/" + a.PersonID, "/reminders",
-		"/rules", "/rules/new", "/calendars", "/tokens", "/journal",
+		"/rules", "/rules/new", "/calendars", "/tokens", "/journal", "/trials", "/trials/new", "/batches/" + curing.ID + "/label",
+		"/batches/" + curing.ID + "/cost", "/designs/" + g.design.ID + "/label?names=as_saponified&units=both", "/designs/" + g.design.ID + "/cost",
+		"/orders/" + o.ID + "/cost",
 	}
 }
 

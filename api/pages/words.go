@@ -17,6 +17,7 @@ import (
 type words struct {
 	names    dayNames
 	imperial bool
+	currency string
 	zone     *time.Location
 	today    civil.Date
 }
@@ -76,6 +77,7 @@ func newWords(shop orders.Workshop, zone *time.Location, now time.Time) words {
 	return words{
 		names:    namesOf(shop.Locale),
 		imperial: shop.Units == "imperial",
+		currency: shop.Currency,
 		zone:     zone,
 		today:    civil.Of(now.In(zone)),
 	}

@@ -1,0 +1,102 @@
+package pages
+
+import (
+	"fmt"
+	"net/http"
+
+	"github.com/go-chi/chi/v5"
+
+	"ripeline/orders"
+)
+
+// costView is what a batch or a design costs.
+type costView struct {
+	rights
+	Back, BackText string
+	Basis          string
+	Trouble        string
+	Missing        []string
+	Rows           []costRow
+	Sums           []fact
+}
+
+type costRow struct{ Name, Mass, Price, Cost string }
+
+func (v *visit) batchCost() error {
+	c, err := v.Book.BatchCost(v.ctx(), v.actor, chi.URLParam(v.r, "id"))
+	return v.drawCost("/batches/", "Back to the batch", c, err)
+}
+
+func (v *visit) designCost() error {
+	c, err := v.Book.DesignCost(v.ctx(), v.actor, chi.URLParam(v.r, "id"))
+	return v.drawCost("/designs/", "Back to the design", c, err)
+}
+
+func (v *visit) drawCost(home, back string, c orders.Cost, err error) error {
+	if err != nil {
+		return err
+	}
+	view := costView{
+		rights: v.rights(), Back: home + chi.URLParam(v.r, "id"), BackText: back, Basis: c.Basis, Trouble: c.Trouble, Missing: c.Missing,
+	}
+	for _, l := range c.Lines {
+		row := costRow{Name: l.Name, Mass: v.words.mass(l.Mass), Price: "no price", Cost: v.words.money(l.Cost)}
+		if l.Price > 0 {
+			row.Price = v.words.money(l.Price)
+		}
+		view.Rows = append(view.Rows, row)
+	}
+	view.Sums = []fact{
+		{"Materials", v.words.money(c.Materials)},
+		{fmt.Sprintf("Packaging of %s", count(c.Pieces, "piece")), v.words.money(c.Packaging)},
+		{fmt.Sprintf("Work, %s at %s an hour", count(c.Minutes, "minute"), v.words.money(c.HourlyRate)), v.words.money(c.Labour)},
+		{"In all", v.words.money(c.Total)},
+		{fmt.Sprintf("Each of %s, rounded up", count(c.Pieces, "sound piece")), v.words.money(c.Piece)},
+	}
+	return v.show(http.StatusOK, "cost", "What it costs", view)
+}
+
+// quoteView is what an order costs, with a text for its customer.
+type quoteView struct {
+	rights
+	Back, Order string
+	Missing     []string
+	Rows        []quoteRow
+	Total       string
+	Price       string
+	Markup      string
+	Quote       string
+}
+
+type quoteRow struct {
+	Design, Basis, Trouble string
+	Sums                   []fact
+}
+
+func (v *visit) orderCost() error {
+	id := chi.URLParam(v.r, "id")
+	o, err := v.Book.Order(v.ctx(), v.actor, id)
+	if err != nil {
+		return err
+	}
+	c, err := v.Book.OrderCost(v.ctx(), v.actor, id)
+	if err != nil {
+		return err
+	}
+	view := quoteView{
+		rights: v.rights(), Back: "/orders/" + id, Order: titleOf(o), Missing: c.Missing, Quote: c.Quote,
+		Total: v.words.money(c.Total), Price: v.words.money(c.Price), Markup: c.Markup.String(),
+	}
+	for _, l := range c.Lines {
+		view.Rows = append(view.Rows, quoteRow{Design: l.Design, Basis: l.Basis, Trouble: l.Trouble, Sums: []fact{
+			{"Materials", v.words.money(l.Materials)},
+			{"Packaging", v.words.money(l.Packaging)},
+			{"Work", v.words.money(l.Labour)},
+			{count(l.Pieces, "piece") + " cost", v.words.money(l.Total)},
+			{"One costs, rounded up", v.words.money(l.Piece)},
+			{fmt.Sprintf("Price of each of %d ordered", l.Ordered), v.words.money(l.Each)},
+			{"Price of the line", v.words.money(l.Price)},
+		}})
+	}
+	return v.show(http.StatusOK, "quote", "Cost and quote", view)
+}
