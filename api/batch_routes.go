@@ -7,11 +7,10 @@ import (
 	"ripeline/orders"
 )
 
-// batchAnswer is a batch and what telling it did to the plan; a weighing does
-// not say.
+// batchAnswer is a batch and what telling it did to the plan.
 type batchAnswer struct {
-	Batch      orders.Batch       `json:"batch"`
-	PlanChange *orders.PlanChange `json:"plan_change,omitempty"`
+	Batch      orders.Batch      `json:"batch"`
+	PlanChange orders.PlanChange `json:"plan_change"`
 }
 
 // designAnswer is a design and what it did to the plan.
@@ -50,11 +49,8 @@ func (s *server) batches() {
 		func(ctx context.Context, a orders.Actor, id string, version int, in pinRequest) (orders.Batch, orders.PlanChange, error) {
 			return b.Pin(ctx, a, id, version, in.Pinned)
 		})
-	happened(s, "weigh", "Add a weighing to a curing batch", "The mass of the marked pieces, in milligrams.",
-		func(ctx context.Context, a orders.Actor, id string, version int, in orders.Weighing) (batchAnswer, error) {
-			batch, err := b.Weigh(ctx, a, id, version, in)
-			return batchAnswer{Batch: batch}, err
-		})
+	happen(s, "weigh", "Add a weighing to a curing batch",
+		"The mass of some pieces together, in milligrams; a mark names one piece that is weighed again and again. When the curve says later than planned, the answer has a proposal.", b.Weigh)
 	add(s, route{
 		method: http.MethodPost, path: "/designs/{id}/trial", id: "judge-trial", tag: tagRecipes,
 		summary: "Say whether a design's trial was good", access: writes, keyed: true,
@@ -74,7 +70,7 @@ func (s *server) sheets() {
 	b := s.cfg.Book
 	add(s, route{
 		method: http.MethodGet, path: "/batches/{id}/sheet", id: "get-batch-sheet", tag: tagBatches, summary: "Read a batch's sheet",
-		doc: "What to weigh for its molds, the pots, the cut, the steps, how it dries, and the cautions, by the recipe and design as they are now. When the recipe or the cut can not be worked out, trouble says why and there are no weights.",
+		doc: "What to weigh for its molds, the pots, the cut, the steps, how it dries, and the cautions, by the recipe and design as they are, or from the pour on as they were then. When the recipe or the cut can not be worked out, trouble says why and there are no weights.",
 	},
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.Sheet], error) {
 			return have(b.Sheet(ctx, a, in.ID))
@@ -95,19 +91,9 @@ func (s *server) sheets() {
 		})
 }
 
-// happen adds a fact of type F that can be told of a batch and changes the plan.
+// happen adds a fact of type F that can be told of a batch.
 func happen[F any](s *server, step, summary, doc string,
 	tell func(context.Context, orders.Actor, string, int, F) (orders.Batch, orders.PlanChange, error),
-) {
-	happened(s, step, summary, doc, func(ctx context.Context, a orders.Actor, id string, version int, fact F) (batchAnswer, error) {
-		batch, change, err := tell(ctx, a, id, version, fact)
-		return batchAnswer{batch, &change}, err
-	})
-}
-
-// happened adds a fact of type F that can be told of a batch.
-func happened[F any](s *server, step, summary, doc string,
-	tell func(context.Context, orders.Actor, string, int, F) (batchAnswer, error),
 ) {
 	r := route{
 		method: http.MethodPost, path: "/batches/{id}/" + step, id: step + "-batch", tag: tagBatches, summary: summary, doc: doc,
@@ -118,7 +104,7 @@ func happened[F any](s *server, step, summary, doc string,
 		if err != nil {
 			return nil, err
 		}
-		answer, err := tell(ctx, a, in.ID, version, in.Body.Value)
-		return versioned(answer, answer.Batch.Version, err)
+		batch, change, err := tell(ctx, a, in.ID, version, in.Body.Value)
+		return versioned(batchAnswer{batch, change}, batch.Version, err)
 	})
 }

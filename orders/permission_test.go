@@ -69,7 +69,7 @@ func acts() []act {
 			return err
 		}},
 		{"weigh", orders.Helper, false, func(s *shop, a orders.Actor) error {
-			_, err := s.book.Weigh(s.ctx, a, none, 0, orders.Weighing{})
+			_, _, err := s.book.Weigh(s.ctx, a, none, 0, orders.Weighing{})
 			return err
 		}},
 		{"tick", orders.Helper, false, func(s *shop, a orders.Actor) error {

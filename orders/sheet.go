@@ -98,7 +98,7 @@ func (m making) sheet() Sheet {
 	s := Sheet{
 		BatchID: m.batch.ID, Lot: m.batch.Lot, State: m.batch.State,
 		Design: m.Design.Name, Recipe: m.Recipe.Name, Notes: m.Recipe.Notes, Dressing: m.Design.Dressing,
-		MixTemp: m.Recipe.MixTemp, AsPoured: m.kept, Changed: m.changed, Steps: m.batch.Steps(), Cure: m.batch.sheetCure(), Notice: calc.DeferNotice,
+		MixTemp: m.Recipe.MixTemp, AsPoured: m.kept, Changed: m.changed, Steps: m.batch.Steps(), Cure: m.batch.sheetCure(m.Recipe.CureTarget, m.zone), Notice: calc.DeferNotice,
 	}
 	for _, c := range calc.Cautions() {
 		s.Cautions = append(s.Cautions, Caution(c))

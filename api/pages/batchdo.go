@@ -61,12 +61,11 @@ func (v *visit) wrap() error {
 
 func (v *visit) weigh() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
-		w := orders.Weighing{Pieces: f.whole("pieces", 0), Mass: f.mass("mass_mg")}
+		w := orders.Weighing{Pieces: f.whole("pieces", 1), Mass: f.mass("mass_mg"), Mark: f.text("mark")}
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
-		b, err := v.Book.Weigh(v.ctx(), v.actor, id, f.version(), w)
-		return b, orders.PlanChange{}, err
+		return v.Book.Weigh(v.ctx(), v.actor, id, f.version(), w)
 	}, func(b orders.Batch) string { return "Weighed: " + b.Lot + "." })
 }
 
