@@ -82,12 +82,49 @@ func (s *server) sheets() {
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.RecipeWeights], error) {
 			return have(b.RecipeWeights(ctx, a, in.ID))
 		})
+	s.asks()
 	add(s, route{
 		method: http.MethodGet, path: "/designs/{id}/cuts", id: "list-design-cuts", tag: tagRecipes,
 		summary: "List what a design's cut gives in each of its molds",
 	},
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.Page[orders.MoldCut]], error) {
 			return all(b.DesignCuts(ctx, a, in.ID))
+		})
+}
+
+// lessWasteRequest names the mold that a cut is to waste less of.
+type lessWasteRequest struct {
+	MoldID string `json:"mold_id"`
+}
+
+// asks adds what works on the sheet, the molds and the cut.
+func (s *server) asks() {
+	b := s.cfg.Book
+	add(s, route{
+		method: http.MethodPost, path: "/batches/{id}/ticks", id: "tick-batch-sheet", tag: tagBatches, access: writes, keyed: true,
+		summary: "Tick an item of a batch's sheet, or note a reading", doc: "done false takes a tick back. It is noted for the caller, and is no change of the batch: no version is needed. A temperature is in thousandths of a degree Celsius, a time in minutes.",
+	},
+		func(ctx context.Context, a orders.Actor, in *noting[orders.TickInput]) (*told[orders.Sheet], error) {
+			return have(b.Tick(ctx, a, in.ID, in.Body.Value))
+		})
+	add(s, route{
+		method: http.MethodPost, path: "/recipes/{id}/fill", id: "fill-molds", tag: tagRecipes,
+		summary: "Work out how a recipe goes into molds", doc: "For as much as the molds take, or for oils_mg of oils: what to weigh, what is left over or missing, and which other mold would take the rest. Changes nothing.",
+	},
+		func(ctx context.Context, a orders.Actor, in *noting[orders.FillQuestion]) (*told[orders.FillAnswer], error) {
+			return have(b.FillMolds(ctx, a, in.ID, in.Body.Value))
+		})
+	add(s, route{
+		method: http.MethodPost, path: "/designs/{id}/less-waste", id: "take-less-waste", tag: tagRecipes, access: writes, keyed: true,
+		summary: "Cut a design so that one of its molds wastes less", doc: "Takes the plan that list-design-cuts offers as less_waste for that mold.",
+	},
+		func(ctx context.Context, a orders.Actor, in *changing[lessWasteRequest]) (*found[designAnswer], error) {
+			version, err := seenVersion(ctx, in.IfMatch)
+			if err != nil {
+				return nil, err
+			}
+			d, change, err := b.TakeLessWaste(ctx, a, in.ID, version, in.Body.Value.MoldID)
+			return versioned(designAnswer{d, change}, d.Version, err)
 		})
 }
 

@@ -96,6 +96,14 @@ func acts() []act {
 			_, _, err := s.book.EndOrder(s.ctx, a, none, 0)
 			return err
 		}},
+		{"fill molds", orders.Viewer, true, func(s *shop, a orders.Actor) error {
+			_, err := s.book.FillMolds(s.ctx, a, none, orders.FillQuestion{})
+			return err
+		}},
+		{"take less waste", orders.Owner, false, func(s *shop, a orders.Actor) error {
+			_, _, err := s.book.TakeLessWaste(s.ctx, a, none, 0, none)
+			return err
+		}},
 		{"pin", orders.Owner, false, func(s *shop, a orders.Actor) error {
 			_, _, err := s.book.Pin(s.ctx, a, none, 0, true)
 			return err

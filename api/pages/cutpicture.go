@@ -35,8 +35,8 @@ func drawCut(w words, cut orders.MoldCut) cutPicture {
 	if cut.Waste >= calc.Percent/10 {
 		pic.Lines = append(pic.Lines, trimZeros(cut.Waste.Percent(1))+" % of the mold goes to trims and rests")
 	}
-	if cut.Better > 0 {
-		pic.Lines = append(pic.Lines, "Slices of "+w.length(cut.Better)+" would waste less")
+	if b := cut.Better; b != nil {
+		pic.Lines = append(pic.Lines, fmt.Sprintf("Slices of %s would give %s and waste %s %%", w.length(b.Cut.Thickness), count(b.Pieces, "piece"), trimZeros(b.Waste.Percent(1))))
 	}
 	if cut.Kind == calc.MoldCavity {
 		return pic

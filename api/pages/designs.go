@@ -179,7 +179,7 @@ func designAside(v *visit, s *shelf, d orders.Design) aside {
 		if !ok {
 			continue
 		}
-		cut := orders.CutOf(m, d.Cut)
+		cut := orders.CutOf(m, d)
 		if cut.Trouble != "" {
 			out.Warn = append(out.Warn, m.Name+": "+cut.Trouble)
 			continue
