@@ -97,9 +97,21 @@ type lessWasteRequest struct {
 	MoldID string `json:"mold_id"`
 }
 
+// knownOils answers with the usual oils.
+func (s *server) knownOils() {
+	add(s, route{
+		method: http.MethodGet, path: "/known-oils", id: "list-known-oils", tag: tagRecipes, summary: "List usual oils as ingredients to start from",
+		doc: "None of them is in the workshop until it is created. Each figure is a default; sv_source says where it was read and how far to trust it.",
+	},
+		func(context.Context, orders.Actor, *nothing) (*told[orders.Page[orders.Ingredient]], error) {
+			return all(orders.KnownOils())
+		})
+}
+
 // asks adds what works on the sheet, the molds and the cut.
 func (s *server) asks() {
 	b := s.cfg.Book
+	s.knownOils()
 	add(s, route{
 		method: http.MethodPost, path: "/batches/{id}/ticks", id: "tick-batch-sheet", tag: tagBatches, access: writes, keyed: true,
 		summary: "Tick an item of a batch's sheet, or note a reading", doc: "done false takes a tick back. It is noted for the caller, and is no change of the batch: no version is needed. A temperature is in thousandths of a degree Celsius, a time in minutes.",

@@ -229,6 +229,42 @@ func (w words) massValue(m calc.Mass) string {
 	return trimZeros(m.Grams(3))
 }
 
+// temp is a temperature to read, to a tenth of a degree.
+func (w words) temp(t calc.Temperature) string {
+	if w.imperial {
+		return trimZeros(t.Fahrenheit(1)) + " °F"
+	}
+	return trimZeros(t.Celsius(1)) + " °C"
+}
+
+func (w words) tempUnit() string {
+	if w.imperial {
+		return "°F"
+	}
+	return "°C"
+}
+
+// tempValue is t as it goes into an input, so that it reads back as the same
+// temperature; "" for zero.
+func (w words) tempValue(t calc.Temperature) string {
+	switch {
+	case t == 0:
+		return ""
+	case w.imperial:
+		return trimZeros(t.Fahrenheit(4))
+	}
+	return trimZeros(t.Celsius(3))
+}
+
+// worked is a weight that was worked out, to the milligram or a thousandth of
+// an ounce.
+func (w words) worked(m calc.Mass) string {
+	if w.imperial {
+		return m.Ounces(3) + " oz"
+	}
+	return m.Grams(3) + " g"
+}
+
 func percentValue(p calc.PPM) string { return trimZeros(p.Percent(4)) }
 
 func trimZeros(s string) string {
