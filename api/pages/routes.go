@@ -55,6 +55,11 @@ func (s *site) batchRoutes(r chi.Router) {
 	r.Post("/batches/{id}/cut", s.signedIn((*visit).cut))
 	r.Post("/batches/{id}/wrap", s.signedIn((*visit).wrap))
 	r.Post("/batches/{id}/weigh", s.signedIn((*visit).weigh))
+	r.Get("/batches/{id}/sheet", s.signedIn((*visit).workSheet))
+	r.Post("/batches/{id}/ticks", s.signedIn((*visit).tickSheet))
+	r.Post("/batches/{id}/readings", s.signedIn((*visit).noteReadings))
+	r.Post("/designs/{id}/less-waste", s.signedIn((*visit).takeLessWaste))
+	r.Get("/recipes/{id}/fill", s.signedIn((*visit).fillPage))
 	r.Post("/batches/{id}/pin", s.signedIn((*visit).pin))
 	r.Get("/batches/{id}/wrong", s.signedIn((*visit).wrongPage))
 	r.Post("/batches/{id}/wrong", s.signedIn((*visit).wentWrong))
@@ -136,6 +141,8 @@ func pageViews() []pageView {
 		{"label", labelView{}},
 		{"cost", costView{}},
 		{"quote", quoteView{}},
+		{"worksheet", workView{}},
+		{"fill", fillView{}},
 		{"wrong", wrongView{}},
 		{"proposals", proposalsView{}},
 		{"records", recordsView{}},

@@ -192,6 +192,18 @@ func (w words) volume(l calc.Volume) string {
 	return strconv.FormatInt(int64((l+calc.Millilitre/2)/calc.Millilitre), 10) + " ml"
 }
 
+// area is a size of a face or a shelf, to read.
+func (w words) area(a calc.Area) string {
+	const inch, metre = 645.16, 1e6 // square millimetres of a square inch, exact by definition, and of a square metre
+	switch {
+	case w.imperial:
+		return trimZeros(strconv.FormatFloat(float64(a)/inch, 'f', 1, 64)) + " in²"
+	case a >= metre/10:
+		return trimZeros(strconv.FormatFloat(float64(a)/metre, 'f', 2, 64)) + " m²"
+	}
+	return trimZeros(strconv.FormatFloat(float64(a)/100, 'f', 1, 64)) + " cm²"
+}
+
 func (w words) lengthUnit() string {
 	if w.imperial {
 		return "in"
