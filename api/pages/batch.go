@@ -103,6 +103,7 @@ type batchView struct {
 	Orders                      []sourceView
 	Sheet                       *sheetView
 	Cuts                        []cutPicture
+	Lots                        *lotsView
 	Weigh                       *weighView
 	Losses                      []string
 	Events                      []eventView
@@ -171,6 +172,9 @@ func (v *visit) drawBatch(f *form) error {
 	}
 	for _, l := range b.Losses {
 		view.Losses = append(view.Losses, v.lossText(l))
+	}
+	if view.Lots, err = v.lotsView(f, names, b); err != nil {
+		return err
 	}
 	view.formState = f.state(b.Version)
 	return v.finishBatch(view, b, f.status())

@@ -209,7 +209,7 @@ func taskName(k orders.TaskKind) string {
 func taskHref(t orders.Task) string {
 	switch {
 	case t.Kind == orders.TaskSupplies:
-		return "/ingredients"
+		return supplyHref(t.IngredientID)
 	case t.BatchID != "":
 		return "/batches/" + t.BatchID
 	case t.OrderID != "":
