@@ -10,13 +10,13 @@ import (
 func ingredients() recordKind[orders.Ingredient] {
 	return recordKind[orders.Ingredient]{
 		path: "/ingredients", one: "ingredient", many: "Ingredients",
-		intro:   "What your recipes use, how much is on the shelf, and how long more takes to arrive. A pour is never planned before its supplies can be there.",
+		intro:   "What your recipes use, how much is on the shelf, and how long more takes to arrive. A pour is never planned before its supplies can be there; “Supplies” says what to order by when.",
 		empty:   "No ingredient yet. Add your oils first, with the saponification value from the supplier's sheet.",
 		keep:    "An ingredient that a recipe uses can not be removed. Tick “no longer used” instead.",
 		records: func(b *orders.Book) orders.Records[orders.Ingredient] { return b.Ingredients },
 		meta:    func(i *orders.Ingredient) *orders.Meta { return &i.Meta },
 		blank:   blankIngredient, start: knownOils,
-		row: ingredientRow, fields: ingredientPage, read: readIngredientPage,
+		row: ingredientRow, fields: ingredientPage, read: readIngredientPage, aside: ingredientAside,
 	}
 }
 
@@ -79,6 +79,18 @@ func ingredientFields(f *form, _ *shelf, i orders.Ingredient) []fieldGroup {
 		},
 		{Title: "Supply", Fields: supplyFields(f, i)},
 	}
+}
+
+// ingredientAside leads to what is on the shelf and on order.
+func ingredientAside(v *visit, _ *shelf, i orders.Ingredient) aside {
+	out := aside{Title: "On the shelf", Lines: []string{v.words.stored(i.OnHand) + " in all its lots"}, Links: []link{
+		{supplyHref(i.ID), "Its lots, and what the plan needs"}, {"/lots/new?" + query("ingredient", i.ID), "Add a lot"},
+		{"/purchases/new?" + query("ingredient", i.ID), "I have ordered some"},
+	}}
+	if !i.ExpectedOn.IsZero() {
+		out.Lines = append(out.Lines, "On order, expected "+v.words.day(i.ExpectedOn))
+	}
+	return out
 }
 
 // supplyFields asks for the stock of a new ingredient only: later it is told by

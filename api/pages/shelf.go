@@ -101,11 +101,6 @@ func (s *shelf) recipeName(id string) string {
 	return nameOr(r.Name, ok, "a removed recipe")
 }
 
-func (s *shelf) ingredientName(id string) string {
-	i, ok := byID(s.ingredients, id, func(i orders.Ingredient) string { return i.ID })
-	return nameOr(i.Name, ok, "a removed ingredient")
-}
-
 func (s *shelf) customerName(id string) string {
 	c, ok := byID(s.customers, id, func(c orders.Customer) string { return c.ID })
 	return nameOr(c.Name, ok, "a removed customer")
