@@ -35,11 +35,8 @@ type whoami struct {
 	WorkshopID string      `json:"workshop_id"`
 }
 
-// tokenRequest asks for a further token.
-type tokenRequest struct {
-	Name  string `json:"name"`
-	Scope string `json:"scope" enum:"read,write"`
-}
+// signInDays is how long a token got by signing in works.
+const signInDays = 30
 
 // access adds first run, signing in, and API tokens.
 func (s *server) access() {
@@ -49,7 +46,7 @@ func (s *server) access() {
 	}, s.setUp)
 	add(s, route{
 		method: http.MethodPost, path: "/sign-in", id: "sign-in", tag: tagAccess, summary: "Get a token by e-mail address and password",
-		doc: "To sign out, revoke the token by its id.", access: public, status: http.StatusCreated,
+		doc: "It works for 30 days. To sign out before, revoke the token by its id.", access: public, status: http.StatusCreated,
 	}, s.signIn)
 	add(s, route{method: http.MethodGet, path: "/me", id: "who-am-i", tag: tagAccess, summary: "Say who the caller is"},
 		func(_ context.Context, a orders.Actor, _ *nothing) (*told[whoami], error) {
@@ -62,10 +59,10 @@ func (s *server) access() {
 		})
 	add(s, route{
 		method: http.MethodPost, path: "/tokens", id: "create-token", tag: tagAccess, summary: "Make an API token",
-		doc: "It acts as its maker. The secret is shown this once.", access: writes, status: http.StatusCreated, keyed: true,
+		doc: "It acts as its maker, for as many days as are asked for or until it is revoked. The secret is shown this once.", access: writes, status: http.StatusCreated, keyed: true,
 	},
-		func(ctx context.Context, a orders.Actor, in *making[tokenRequest]) (*made[orders.NewToken], error) {
-			t, err := s.cfg.Book.AddToken(ctx, a, in.Body.Value.Name, in.Body.Value.Scope)
+		func(ctx context.Context, a orders.Actor, in *making[orders.TokenInput]) (*made[orders.NewToken], error) {
+			t, err := s.cfg.Book.AddToken(ctx, a, in.Body.Value)
 			return created(t, t.Version, "/tokens", t.ID, err)
 		})
 	add(s, route{method: http.MethodDelete, path: "/tokens/{id}", id: "revoke-token", tag: tagAccess, summary: "Revoke an API token", access: writes},
@@ -79,7 +76,7 @@ func (s *server) setUp(ctx context.Context, _ orders.Actor, in *making[setupRequ
 	if err != nil {
 		return nil, err
 	}
-	token, err := s.cfg.Book.AddToken(ctx, actor, "first run", orders.ScopeWrite)
+	token, err := s.cfg.Book.AddToken(ctx, actor, orders.TokenInput{Name: "first run", Scope: orders.ScopeWrite})
 	if err != nil {
 		return nil, err
 	}
@@ -100,6 +97,6 @@ func (s *server) signIn(ctx context.Context, _ orders.Actor, in *making[signInRe
 	if name == "" {
 		name = "sign-in"
 	}
-	t, err := s.cfg.Book.AddToken(ctx, actor, name, orders.ScopeWrite)
+	t, err := s.cfg.Book.AddToken(ctx, actor, orders.TokenInput{Name: name, Scope: orders.ScopeWrite, Days: signInDays})
 	return created(t, t.Version, "/tokens", t.ID, err)
 }

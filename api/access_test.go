@@ -79,13 +79,14 @@ func TestRolesBind(t *testing.T) {
 }
 
 // withSession is a request's answer when a person's web session comes along.
-func withSession(t *testing.T, sessions *scs.SessionManager, h http.Handler, person, method, path, body string, headers ...string) *http.Response {
+func withSession(t *testing.T, sessions *scs.SessionManager, h http.Handler, person orders.Person, method, path, body string, headers ...string) *http.Response {
 	t.Helper()
 	ctx, err := sessions.Load(t.Context(), "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	sessions.Put(ctx, SessionKey, person)
+	sessions.Put(ctx, SessionKey, person.ID)
+	sessions.Put(ctx, SessionMark, person.SignInMark())
 	token, _, err := sessions.Commit(ctx)
 	if err != nil {
 		t.Fatal(err)
@@ -108,28 +109,65 @@ func TestWebSession(t *testing.T) {
 		c.Sessions = sessions
 		c.Pages = http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) { seen, _ = VisitorFrom(r.Context()) })
 	})
-	withSession(t, sessions, s.h, s.owner.PersonID, http.MethodGet, "/today", "")
+	withSession(t, sessions, s.h, s.person(), http.MethodGet, "/today", "")
 	if seen.Person.Name != "Mara" || seen.Actor.WorkshopID != s.owner.WorkshopID {
 		t.Errorf("a page sees %+v", seen)
 	}
-	withSession(t, sessions, s.h, "019392aa-0000-7000-8000-000000000000", http.MethodGet, "/today", "")
+	withSession(t, sessions, s.h, orders.Person{Meta: orders.Meta{ID: "019392aa-0000-7000-8000-000000000000"}}, http.MethodGet, "/today", "")
 	if seen != (Visitor{}) {
 		t.Errorf("a page sees %+v of a person who is gone", seen)
 	}
-	if res := withSession(t, sessions, s.h, s.owner.PersonID, http.MethodGet, "/api/v1/me", ""); res.StatusCode != http.StatusOK {
+	old := s.person()
+	old.PasswordHash = "of the password before"
+	withSession(t, sessions, s.h, old, http.MethodGet, "/today", "")
+	if seen != (Visitor{}) {
+		t.Errorf("a page sees %+v of a session begun with another password", seen)
+	}
+	if res := withSession(t, sessions, s.h, s.person(), http.MethodGet, "/api/v1/me", ""); res.StatusCode != http.StatusOK {
 		t.Errorf("/me answers %d to a session", res.StatusCode)
 	}
-	forged := withSession(t, sessions, s.h, s.owner.PersonID, http.MethodPost, "/api/v1/racks", `{}`, "Sec-Fetch-Site", "cross-site")
+	forged := withSession(t, sessions, s.h, s.person(), http.MethodPost, "/api/v1/racks", `{}`, "Sec-Fetch-Site", "cross-site")
 	problemIn(t, forged, http.StatusForbidden)
-	both := withSession(t, sessions, s.h, s.owner.PersonID, http.MethodGet, "/api/v1/me", "", "Authorization", "Bearer wrong")
+	both := withSession(t, sessions, s.h, s.person(), http.MethodGet, "/api/v1/me", "", "Authorization", "Bearer wrong")
 	problemIn(t, both, http.StatusUnauthorized) // a bad token is not made good by a session
+}
+
+// TestTokensEndByThemselves makes tokens that work for a time, up to as many as a
+// workshop may have.
+func TestTokensEndByThemselves(t *testing.T) {
+	t.Parallel()
+	s := openShop(t)
+	made := want[orders.NewToken](t, s.send(http.MethodPost, "/tokens", map[string]any{"name": "till", "scope": "read", "days": 2}), http.StatusCreated)
+	if !made.ExpiresAt.Equal(s.now.Add(48 * time.Hour).Truncate(time.Second)) {
+		t.Errorf("it works until %s, made %s", made.ExpiresAt, s.now)
+	}
+	refused(t, s.send(http.MethodPost, "/tokens", map[string]any{"name": "till", "scope": "read", "days": -1}), http.StatusUnprocessableEntity)
+	entry := want[orders.NewToken](t, s.sendAs("", http.MethodPost, "/sign-in", map[string]any{"email": "tide@pools.example", "password": password}), http.StatusCreated)
+	if entry.ExpiresAt.IsZero() {
+		t.Error("a token got by signing in works for ever")
+	}
+	working := 4 // two of the shop's, and these
+	for ; working < 100; working++ {
+		if _, err := s.book.AddToken(t.Context(), s.owner, orders.TokenInput{Name: "more", Scope: "read", Days: 1}); err != nil {
+			t.Fatalf("token %d: %v", working+1, err)
+		}
+	}
+	refused(t, s.send(http.MethodPost, "/tokens", map[string]any{"name": "one more", "scope": "read"}), http.StatusConflict)
+	want[whoami](t, s.sendAs(made.Secret, http.MethodGet, "/me", nil), http.StatusOK)
+	*s.now = s.now.Add(48 * time.Hour)
+	refused(t, s.sendAs(made.Secret, http.MethodGet, "/me", nil), http.StatusUnauthorized)
+	want[orders.NewToken](t, s.send(http.MethodPost, "/tokens", map[string]any{"name": "one more", "scope": "read"}), http.StatusCreated)
+	left := want[orders.Page[orders.APIToken]](t, s.send(http.MethodGet, "/tokens", nil), http.StatusOK)
+	if len(left.Items) != 4 {
+		t.Errorf("%d tokens are left, want those that work", len(left.Items))
+	}
 }
 
 func TestFeedsKnowNoSession(t *testing.T) {
 	t.Parallel()
 	sessions := scs.New()
 	s := openShop(t, func(c *Config) { c.Sessions = sessions })
-	res := withSession(t, sessions, s.h, s.owner.PersonID, http.MethodGet, "/feeds/unknown/plan.ics", "")
+	res := withSession(t, sessions, s.h, s.person(), http.MethodGet, "/feeds/unknown/plan.ics", "")
 	problemIn(t, res, http.StatusNotFound)
 	if res.Header.Get("Set-Cookie") != "" || strings.Contains(strings.Join(res.Header.Values("Vary"), ","), "Cookie") {
 		t.Errorf("headers are %v", res.Header)

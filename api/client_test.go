@@ -58,9 +58,19 @@ func (s *shop) neighbour(email string) *shop {
 	return n
 }
 
+// person is the owner as stored.
+func (s *shop) person() orders.Person {
+	s.t.Helper()
+	p, _, err := s.book.ActorOf(s.t.Context(), s.owner.PersonID)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return p
+}
+
 func (s *shop) newToken(scope string) string {
 	s.t.Helper()
-	made, err := s.book.AddToken(s.t.Context(), s.owner, scope, scope)
+	made, err := s.book.AddToken(s.t.Context(), s.owner, orders.TokenInput{Name: scope, Scope: scope})
 	if err != nil {
 		s.t.Fatal(err)
 	}

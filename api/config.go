@@ -20,6 +20,9 @@ import (
 // SessionKey is where a web session keeps the id of the person who signed in.
 const SessionKey = "person"
 
+// SessionMark is where it keeps the mark of the password it was begun with.
+const SessionMark = "mark"
+
 // Defaults of the limits in Config.
 const (
 	DefaultRate     = 50  // requests per second

@@ -2,6 +2,7 @@ package api
 
 import (
 	"errors"
+	"fmt"
 	"log/slog"
 	"net/http"
 	"strings"
@@ -62,8 +63,11 @@ func (s *server) sessioned(next http.Handler) http.Handler {
 			return
 		}
 		person, actor, err := s.cfg.Book.ActorOf(r.Context(), id)
+		if err == nil && manager.GetString(r.Context(), SessionMark) != person.SignInMark() {
+			err = fmt.Errorf("the password was changed: %w", orders.ErrNotFound)
+		}
 		switch {
-		case errors.Is(err, orders.ErrNotFound): // retired since; the session means nothing now
+		case errors.Is(err, orders.ErrNotFound): // retired since, or of another password; the session means nothing now
 			manager.Remove(r.Context(), SessionKey)
 		case err != nil:
 			refuse(w, r, s.problemOf(r.Context(), err, "header"))

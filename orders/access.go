@@ -176,7 +176,7 @@ func (p Person) actor(workshop string) Actor {
 }
 
 // ActorByToken returns the actor of an API token: its maker, with no more
-// rights than the maker has now. ErrSignIn when unknown or revoked.
+// rights than the maker has now. ErrSignIn when unknown, revoked or expired.
 func (b *Book) ActorByToken(ctx context.Context, token string) (Actor, error) {
 	var a Actor
 	err := b.store.System(ctx, func(tx SystemTx) error {
@@ -188,7 +188,7 @@ func (b *Book) ActorByToken(ctx context.Context, token string) (Actor, error) {
 		if err != nil {
 			return err
 		}
-		if p.Retired {
+		if p.Retired || t.Expired(b.now()) {
 			return ErrNotFound
 		}
 		a = p.actor(workshop)
@@ -196,7 +196,7 @@ func (b *Book) ActorByToken(ctx context.Context, token string) (Actor, error) {
 		return tx.Used(ctx, t.Hash, b.now())
 	})
 	if errors.Is(err, ErrNotFound) {
-		return Actor{}, fmt.Errorf("%w: this token is unknown or revoked; make a new one on the workshop's page", ErrSignIn)
+		return Actor{}, fmt.Errorf("%w: this token is unknown, revoked or expired; make a new one on the workshop's page", ErrSignIn)
 	}
 	return a, err
 }

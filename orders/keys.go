@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"time"
 )
 
 // The scopes of an API token.
@@ -36,25 +37,75 @@ func (b *Book) Tokens(ctx context.Context, a Actor, q ListQuery) (Page[APIToken]
 	return read(ctx, b, a, func(tx Tx) (Page[APIToken], error) { return tx.Tokens().List(ctx, q) })
 }
 
+// TokenInput is what can be said of a token.
+type TokenInput struct {
+	Name  string `json:"name"`
+	Scope string `json:"scope" enum:"read,write"`
+	Days  int    `json:"days,omitempty"` // for which it works; 0: until it is revoked
+}
+
+const (
+	maxTokens    = 100 // that work at once, in a workshop
+	maxTokenDays = 3660
+)
+
 // AddToken makes an API token of scope read or write, acting as the actor.
-func (b *Book) AddToken(ctx context.Context, a Actor, name, scope string) (NewToken, error) {
+func (b *Book) AddToken(ctx context.Context, a Actor, in TokenInput) (NewToken, error) {
 	if err := a.may(Viewer, true); err != nil {
 		return NewToken{}, err
 	}
 	var c Check
-	checkName(&c, "name", name, true)
-	c.Want(scope == ScopeRead || scope == ScopeWrite, "scope", `must be "read" or "write"`)
+	checkName(&c, "name", in.Name, true)
+	c.Want(in.Scope == ScopeRead || in.Scope == ScopeWrite, "scope", `must be "read" or "write"`)
+	within(&c, "days", in.Days, 0, maxTokenDays, "days")
 	if err := c.Err(); err != nil {
 		return NewToken{}, err
 	}
 	return write(ctx, b, a, func(tx Tx) (NewToken, error) {
+		if err := b.roomForToken(ctx, tx); err != nil {
+			return NewToken{}, err
+		}
 		secret, hash := newSecret()
-		t := APIToken{Name: name, Scope: scope, PersonID: a.PersonID, Hash: hash}
+		t := APIToken{Name: in.Name, Scope: in.Scope, PersonID: a.PersonID, Hash: hash}
+		if in.Days > 0 {
+			t.ExpiresAt = b.now().AddDate(0, 0, in.Days)
+		}
 		if err := tx.Tokens().Insert(ctx, &t); err != nil {
 			return NewToken{}, fmt.Errorf("add token: %w", err)
 		}
-		return NewToken{t, secret}, b.journal(ctx, tx, a, "token.create", t.ID, "Made the "+scope+" token "+name)
+		return NewToken{t, secret}, b.journal(ctx, tx, a, "token.create", t.ID, "Made the "+in.Scope+" token "+in.Name)
 	})
+}
+
+// Expired reports whether a token ended by itself.
+func (t APIToken) Expired(now time.Time) bool {
+	return !t.ExpiresAt.IsZero() && !now.Before(t.ExpiresAt)
+}
+
+// roomForToken is a conflict when the workshop has as many tokens as it may. Those
+// that expired are deleted: the journal tells of them.
+func (b *Book) roomForToken(ctx context.Context, tx Tx) error {
+	working := 0
+	for q := (ListQuery{Limit: 200}); ; {
+		page, err := tx.Tokens().List(ctx, q)
+		if err != nil {
+			return err
+		}
+		for _, t := range page.Items {
+			if !t.Expired(b.now()) {
+				working++
+			} else if err := tx.Tokens().Delete(ctx, t.ID, t.Version); err != nil {
+				return fmt.Errorf("delete an expired token: %w", err)
+			}
+		}
+		if working >= maxTokens {
+			return &Conflict{fmt.Sprintf("This workshop has %d tokens that work, as many as it may. End one that nothing needs, then make the new one.", working)}
+		}
+		if page.Next == "" {
+			return nil
+		}
+		q.Cursor = page.Next
+	}
 }
 
 // RevokeToken ends a token: an owner any, others their own.

@@ -1,6 +1,7 @@
 package orders
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -38,7 +39,11 @@ func (b *Book) AddPerson(ctx context.Context, a Actor, in PersonInput) (Person, 
 	if err := a.may(Owner, true); err != nil {
 		return p, err
 	}
-	if err := b.fillPerson(&p, in); err != nil {
+	if err := fillPerson(&p, in); err != nil {
+		return p, err
+	}
+	var err error
+	if p.PasswordHash, err = b.hashPassword(in.Password); err != nil {
 		return p, err
 	}
 	return write(ctx, b, a, func(tx Tx) (Person, error) {
@@ -60,6 +65,10 @@ func (b *Book) ChangePerson(ctx context.Context, a Actor, id string, version int
 	if err := a.may(least, true); err != nil {
 		return Person{}, err
 	}
+	hash, err := b.newHash(in.Password)
+	if err != nil {
+		return Person{}, err
+	}
 	return write(ctx, b, a, func(tx Tx) (Person, error) {
 		p, err := tx.People().Get(ctx, id)
 		if err != nil {
@@ -70,9 +79,10 @@ func (b *Book) ChangePerson(ctx context.Context, a Actor, id string, version int
 		}
 		wasOwner := p.Role == Owner && !p.Retired
 		p.Version = version
-		if err := b.fillPerson(&p, in); err != nil {
+		if err := fillPerson(&p, in); err != nil {
 			return p, err
 		}
+		p.PasswordHash = cmp.Or(hash, p.PasswordHash)
 		if wasOwner && (p.Role != Owner || p.Retired) {
 			if err := lastOwner(ctx, tx, id); err != nil {
 				return p, err
@@ -85,9 +95,20 @@ func (b *Book) ChangePerson(ctx context.Context, a Actor, id string, version int
 	})
 }
 
-// fillPerson checks in and puts it into p, whose PasswordHash is empty when
-// new.
-func (b *Book) fillPerson(p *Person, in PersonInput) error {
+// newHash hashes a new password, outside any transaction since that takes long on
+// purpose; "" for none, and for one that fillPerson refuses.
+func (b *Book) newHash(password string) (string, error) {
+	var c Check
+	checkPassword(&c, "password", password)
+	if c.Err() != nil {
+		return "", nil
+	}
+	return b.hashPassword(password)
+}
+
+// fillPerson checks in and puts all but the password into p, whose PasswordHash is
+// empty when new.
+func fillPerson(p *Person, in PersonInput) error {
 	var c Check
 	in.Email = strings.TrimSpace(in.Email)
 	checkName(&c, "name", in.Name, true)
@@ -106,12 +127,7 @@ func (b *Book) fillPerson(p *Person, in PersonInput) error {
 	}
 	p.Name, p.Email, p.Role, p.Retired = in.Name, in.Email, in.Role, in.Retired
 	p.DigestAt, p.DigestToday, p.QuietFrom, p.QuietTo = in.DigestAt, in.DigestToday, in.QuietFrom, in.QuietTo
-	if in.Password == "" {
-		return nil
-	}
-	var err error
-	p.PasswordHash, err = b.hashPassword(in.Password)
-	return err
+	return nil
 }
 
 func checkTime(c *Check, field string, m *civil.Minute) {

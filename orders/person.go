@@ -1,6 +1,8 @@
 package orders
 
 import (
+	"crypto/sha256"
+	"encoding/base64"
 	"time"
 
 	"ripeline/schedule/civil"
@@ -20,6 +22,13 @@ type Person struct {
 	Retired      bool          `json:"retired"`
 }
 
+// SignInMark changes with the password, and tells nothing of it. A web session that
+// holds another mark was begun with a password that is no longer the one.
+func (p Person) SignInMark() string {
+	sum := sha256.Sum256([]byte("sign-in mark " + p.PasswordHash))
+	return base64.RawURLEncoding.EncodeToString(sum[:])
+}
+
 // APIToken lets a program act as its maker. Only its hash is stored.
 type APIToken struct {
 	Meta
@@ -28,6 +37,7 @@ type APIToken struct {
 	PersonID  string    `json:"person_id"`
 	Hash      []byte    `json:"-"`
 	UsedAt    time.Time `json:"used_at,omitzero"`
+	ExpiresAt time.Time `json:"expires_at,omitzero"` // it works until then; zero: until it is revoked
 	RevokedAt time.Time `json:"revoked_at,omitzero"`
 }
 

@@ -11,11 +11,14 @@ import (
 	"github.com/alexedwards/argon2id"
 )
 
-// Throttling of sign-in: failures within the window.
+// Throttling of sign-in: failures within the window. An e-mail address may fail
+// more often from everywhere than from one address, so that nobody locks its person
+// out by guessing: from elsewhere they still get in.
 const (
 	signInWindow = 15 * time.Minute
-	maxByEmail   = 5
+	maxByBoth    = 5
 	maxByAddr    = 20
+	maxByEmail   = 100
 )
 
 // passwordParams follow RFC 9106's second recommended option in memory (64
@@ -53,8 +56,8 @@ func checkPassword(c *Check, field, password string) {
 
 // SignIn checks an e-mail address and password; addr is where the attempt
 // comes from. ErrSignIn for either being wrong; ErrThrottled, before the
-// password is looked at, after 5 failures of the email or 20 of the address
-// within 15 minutes.
+// password is looked at, after 5 failures of the email from that address, 20 of the
+// address, or 100 of the email from anywhere, within 15 minutes.
 func (b *Book) SignIn(ctx context.Context, email, password, addr string) (Person, Actor, error) {
 	email, at := strings.TrimSpace(email), b.now()
 	workshop, p, err := b.signInPerson(ctx, email, addr, at)
@@ -84,11 +87,11 @@ func (b *Book) SignIn(ctx context.Context, email, password, addr string) (Person
 // its password takes a while to check and others must not slip past meanwhile.
 func (b *Book) signInPerson(ctx context.Context, email, addr string, at time.Time) (workshop string, p Person, err error) {
 	err = b.store.System(ctx, func(tx SystemTx) error {
-		byEmail, byAddr, err := tx.SignInFailures(ctx, email, addr, at.Add(-signInWindow))
+		failed, err := tx.SignInFailures(ctx, email, addr, at.Add(-signInWindow))
 		if err != nil {
 			return err
 		}
-		if byEmail >= maxByEmail || byAddr >= maxByAddr {
+		if failed.ByBoth >= maxByBoth || failed.ByAddr >= maxByAddr || failed.ByEmail >= maxByEmail {
 			return fmt.Errorf("%w: wait %d minutes, then try again", ErrThrottled, int(signInWindow.Minutes()))
 		}
 		if err := tx.AddSignIn(ctx, email, addr, at); err != nil {

@@ -104,7 +104,7 @@ type Tx interface {
 	Proposals(ctx context.Context, status ProposalStatus, limit int) ([]Proposal, error) // newest set first, by rank
 	Proposal(ctx context.Context, id string) (Proposal, error)
 	AddProposals(ctx context.Context, ps []Proposal) error
-	EndProposals(ctx context.Context, status ProposalStatus, except string) error // every open one but except
+	EndProposals(ctx context.Context, status ProposalStatus, except string) error // every open one but except; their plans go
 	SetProposal(ctx context.Context, id string, status ProposalStatus) error
 
 	Deliveries(ctx context.Context, q ListQuery) (Page[Delivery], error)  // newest first; Parent filters by person
@@ -166,10 +166,10 @@ type SystemTx interface {
 	Secret(ctx context.Context, name string) ([]byte, error)
 	SetSecret(ctx context.Context, name string, value []byte) error // nil deletes
 
-	// SignInFailures counts failures since then for an email and for an address.
+	// SignInFailures counts failures since then of an email and from an address.
 	// Until the transaction ends nobody else counts, so that attempts made at
 	// once see each other.
-	SignInFailures(ctx context.Context, email, addr string, since time.Time) (byEmail, byAddr int, err error)
+	SignInFailures(ctx context.Context, email, addr string, since time.Time) (SignInFailures, error)
 	AddSignIn(ctx context.Context, email, addr string, at time.Time) error       // a failure until it is said to be none
 	SignInSucceeded(ctx context.Context, email, addr string, at time.Time) error // of one added with the same
 
@@ -183,5 +183,16 @@ type SystemTx interface {
 	// due with a later NextTry. Attempts stays as claimed, for it tells one claim
 	// from the next: ErrConflict when the lease was lost to another.
 	FinishDelivery(ctx context.Context, d Delivery) error
+	// PruneDeliveries deletes at most limit reminders that ended before a time, and
+	// returns how many. The last of each kind that reached a person stays: the next
+	// one tells what changed since.
+	PruneDeliveries(ctx context.Context, before time.Time, limit int) (int, error)
 	LastDelivered(ctx context.Context, personID, kind string) (Delivery, error) // ErrNotFound
+}
+
+// SignInFailures is how often signing in failed.
+type SignInFailures struct {
+	ByEmail int // with an e-mail address, from anywhere
+	ByAddr  int // from an address, with any e-mail address
+	ByBoth  int // with the one from the other
 }

@@ -64,7 +64,7 @@ func (v *visit) personPage() error {
 
 func (v *visit) drawPerson(f *form, p orders.Person) error {
 	view := personView{rights: v.rights(), Title: p.Name, Action: "/people/" + p.ID}
-	password := f.input("password", "password", "New password", "").auto("new-password").valued("").hint("Empty keeps the one there is. At least 10 characters.")
+	password := f.input("password", "password", "New password", "").auto("new-password").valued("").hint("Empty keeps the one there is. At least 10 characters. A new one signs out every other device.")
 	if p.ID == "" {
 		view.Title, view.Action, view.Fresh = "New person", "/people/new", true
 		password = password.must().hint("At least 10 characters. Tell it to them yourself; they can change it.")
@@ -133,6 +133,9 @@ func (v *visit) savePerson(before orders.Person, write func(*form, orders.Person
 	in := v.readPerson(f, before)
 	if f.ok() {
 		p, err := write(f, in)
+		if err == nil && p.ID == v.person.ID && in.Password != "" {
+			err = v.beginSession(p) // the others end with the password they were begun with
+		}
 		if err == nil {
 			return v.seeOther("/people", "Saved: "+p.Name+".")
 		}

@@ -145,6 +145,25 @@ func TestSignInFailsPlainlyAndLeadsBack(t *testing.T) {
 	b.wants(http.StatusTooManyRequests, ".problems", "quarter of an hour")
 }
 
+// TestNewPasswordSignsOutElsewhere changes a password on one device of two.
+func TestNewPasswordSignsOutElsewhere(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	here, a := w.owner()
+	there := newBrowser(w)
+	there.signIn("ines@example.org")
+	here.get("/people/" + a.PersonID)
+	here.submit("form.sheet", url.Values{"name": {"Inês M."}})
+	there.get("/today") // a new name signs nobody out
+	there.wants(http.StatusOK, "h1", "Today")
+	here.get("/people/" + a.PersonID)
+	here.submit("form.sheet", url.Values{"password": {"four other plain words"}})
+	here.get("/today")
+	here.wants(http.StatusOK, "h1", "Today")
+	there.get("/today")
+	there.wants(http.StatusOK, "h1", "Sign in")
+}
+
 func TestErrorsAreInWords(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)

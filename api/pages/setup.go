@@ -67,9 +67,13 @@ func (s *site) firstRun(w http.ResponseWriter, r *http.Request) {
 		Workshop: f.text("workshop"), Name: f.text("name"), Email: f.text("email"),
 		Password: f.values.Get("password"), Zone: f.text("zone"),
 	})
+	var owner orders.Person
+	if err == nil {
+		owner, err = s.Book.Person(v.ctx(), actor, actor.PersonID)
+	}
 	switch {
 	case err == nil:
-		v.enterAs(actor.PersonID, "/start")
+		v.enterAs(owner, "/start")
 	case f.takes(err):
 		v.drawSetup(f, token)
 	default:

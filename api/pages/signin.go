@@ -51,26 +51,35 @@ func (s *site) signIn(w http.ResponseWriter, r *http.Request) {
 	switch {
 	case errors.Is(err, orders.ErrSignIn):
 		v.drawSignIn(http.StatusUnprocessableEntity, f, next,
-			"The e-mail address or the password is wrong. Check both and try again. After five wrong passwords you have to wait a quarter of an hour.")
+			"The e-mail address or the password is wrong. Check both and try again. After five wrong passwords from one place you have to wait a quarter of an hour there.")
 	case errors.Is(err, orders.ErrThrottled):
 		v.drawSignIn(http.StatusTooManyRequests, f, next,
 			"There were too many wrong passwords. Nobody was signed in. Wait a quarter of an hour, then try again.")
 	case err != nil:
 		s.strangerFault(w, r, err)
 	default:
-		v.enterAs(person.ID, next)
+		v.enterAs(person, next)
 	}
 }
 
-// enterAs begins the session of a person and goes on to a page. A new session
-// token is taken, so that one planted before is worth nothing.
-func (v *visit) enterAs(personID, next string) {
-	if err := v.Sessions.RenewToken(v.ctx()); err != nil {
+// enterAs begins the session of a person and goes on to a page.
+func (v *visit) enterAs(p orders.Person, next string) {
+	if err := v.beginSession(p); err != nil {
 		v.strangerFault(v.w, v.r, err)
 		return
 	}
-	v.Sessions.Put(v.ctx(), api.SessionKey, personID)
 	http.Redirect(v.w, v.r, next, http.StatusSeeOther)
+}
+
+// beginSession makes the session that of a person with the password they have now.
+// A new session token is taken, so that one planted before is worth nothing.
+func (v *visit) beginSession(p orders.Person) error {
+	if err := v.Sessions.RenewToken(v.ctx()); err != nil {
+		return err
+	}
+	v.Sessions.Put(v.ctx(), api.SessionKey, p.ID)
+	v.Sessions.Put(v.ctx(), api.SessionMark, p.SignInMark())
+	return nil
 }
 
 func (s *site) signOut(w http.ResponseWriter, r *http.Request) {

@@ -13,10 +13,11 @@ type tokensView struct {
 	formState
 	Rows        []tokenRow
 	Name, Scope field
+	Days        field
 	Docs        string
 }
 
-type tokenRow struct{ ID, Name, Scope, Who, Used string }
+type tokenRow struct{ ID, Name, Scope, Who, Used, Ends string }
 
 type tokenSecretView struct {
 	rights
@@ -50,10 +51,19 @@ func (v *visit) drawTokens(f *form) error {
 		if !t.UsedAt.IsZero() {
 			row.Used = "last used " + v.words.at(t.UsedAt)
 		}
+		switch {
+		case t.Expired(v.now):
+			row.Ends = "Ended on " + v.words.at(t.ExpiresAt) + "."
+		case !t.ExpiresAt.IsZero():
+			row.Ends = "Works until " + v.words.at(t.ExpiresAt) + "."
+		}
 		view.Rows = append(view.Rows, row)
 	}
 	view.Name = f.textInput("name", "Name", "").must().hint("Which program it is for.")
 	view.Scope = f.selectInput("scope", "It may", "read", []option{{Value: "read", Label: "Read"}, {Value: "write", Label: "Read and change"}})
+	view.Days = f.selectInput("days", "It works", "365", []option{
+		{Value: "30", Label: "For 30 days"}, {Value: "365", Label: "For a year"}, {Value: "0", Label: "Until you end it"},
+	})
 	view.formState = f.state(0)
 	return v.show(f.status(), "tokens", "Access for programs", view)
 }
@@ -63,7 +73,11 @@ func (v *visit) addToken() error {
 	if err != nil {
 		return err
 	}
-	token, err := v.Book.AddToken(v.once(f, "token"), v.actor, f.text("name"), f.text("scope"))
+	in := orders.TokenInput{Name: f.text("name"), Scope: f.text("scope"), Days: f.whole("days", 0)}
+	if !f.ok() {
+		return v.drawTokens(f)
+	}
+	token, err := v.Book.AddToken(v.once(f, "token"), v.actor, in)
 	if err != nil {
 		if !f.takes(err) {
 			return err

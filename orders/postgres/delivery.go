@@ -147,3 +147,18 @@ func (s *systemTx) LastDelivered(ctx context.Context, personID, kind string) (or
 	}
 	return d, nil
 }
+
+// PruneDeliveries implements orders.SystemTx.
+func (s *systemTx) PruneDeliveries(ctx context.Context, before time.Time, limit int) (int, error) {
+	gone, err := s.exec(ctx, `DELETE FROM deliveries WHERE (workshop_id, id) IN (
+		SELECT d.workshop_id, d.id FROM deliveries d
+		WHERE d.done_at < $1 AND NOT (d.status IN ('sent', 'shown') AND NOT EXISTS (
+			SELECT FROM deliveries n
+			WHERE n.workshop_id = d.workshop_id AND n.person_id = d.person_id AND n.kind = d.kind
+				AND n.status IN ('sent', 'shown') AND (n.due_at, n.id) > (d.due_at, d.id)))
+		ORDER BY d.done_at LIMIT $2)`, before, limit)
+	if err != nil {
+		return 0, fmt.Errorf("prune reminders: %w", err)
+	}
+	return int(gone), nil
+}

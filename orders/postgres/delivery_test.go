@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"reflect"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -224,5 +225,38 @@ func TestLastDelivered(t *testing.T) {
 	must(t, err)
 	if d.LocalDate != day(3, 6) {
 		t.Errorf("last delivered is of %s, want %s", d.LocalDate, day(3, 6))
+	}
+}
+
+// TestOldDeliveriesArePruned keeps what is due, what ended of late, and the last
+// digest that reached its reader.
+func TestOldDeliveriesArePruned(t *testing.T) {
+	t.Parallel()
+	s := newStore(t)
+	w := newWorld(t, s, "tideline") // one is due
+	for d, status := range map[int]orders.DeliveryStatus{
+		5: orders.DeliverySent, 6: orders.DeliveryShown, 7: orders.DeliveryEmpty, 8: orders.DeliveryFailed, 20: orders.DeliveryEmpty,
+	} {
+		one := sampleDelivery(w.Owner.ID, d)
+		one.Status, one.DoneAt = status, noon(3, d)
+		system(t, s, func(tx orders.SystemTx) error { return tx.AddDeliveries(t.Context(), w.ID, []orders.Delivery{one}) })
+	}
+	prune := func(limit int) (n int) {
+		system(t, s, func(tx orders.SystemTx) (err error) {
+			n, err = tx.PruneDeliveries(t.Context(), noon(3, 15), limit)
+			return err
+		})
+		return n
+	}
+	if first, second, third := prune(2), prune(2), prune(2); first != 2 || second != 1 || third != 0 {
+		t.Errorf("deleted %d, %d and %d, want 2, 1 and none", first, second, third)
+	}
+	var left []string
+	for _, d := range deliveries(t, s, w.ID, orders.ListQuery{}) {
+		left = append(left, string(d.Status))
+	}
+	slices.Sort(left)
+	if !slices.Equal(left, []string{"due", "empty", "shown"}) {
+		t.Errorf("left are %v", left)
 	}
 }

@@ -35,6 +35,7 @@ var tokenKind = kind[orders.APIToken]{
 			{"person_id", (*ref)(&t.PersonID)},
 			{"hash", &t.Hash},
 			{"used_at", (*instant)(&t.UsedAt)},
+			{"expires_at", (*instant)(&t.ExpiresAt)},
 			{"revoked_at", (*instant)(&t.RevokedAt)},
 		}
 	},

@@ -146,10 +146,14 @@ func TestProposals(t *testing.T) {
 	}
 	read(t, s, w.ID, func(tx orders.Tx) error {
 		taken, err := tx.Proposal(t.Context(), ps[0].ID)
-		if taken.Status != orders.ProposalTaken {
-			t.Errorf("status %s, want taken", taken.Status)
+		if taken.Status != orders.ProposalTaken || taken.Plan == nil {
+			t.Errorf("status %s, want taken, and its plan", taken.Status)
 		}
-		return err
+		over, other := tx.Proposal(t.Context(), w.Proposal.ID)
+		if over.Status != orders.ProposalSuperseded || over.Plan != nil || over.Title != w.Proposal.Title {
+			t.Errorf("what nobody can take any more is %+v, want it without its plan", over)
+		}
+		return errors.Join(err, other)
 	})
 	for _, id := range []string{unknownID, "17"} {
 		err := s.Write(t.Context(), w.ID, func(tx orders.Tx) error { return tx.SetProposal(t.Context(), id, orders.ProposalTaken) })

@@ -214,7 +214,7 @@ func TestPeopleComeBackAsStored(t *testing.T) {
 		orders.Tx.Tokens, func(r *orders.APIToken) *orders.Meta { return &r.Meta },
 		func(w *world) orders.APIToken {
 			return orders.APIToken{
-				Name: "till", Scope: "write", PersonID: w.Owner.ID, Hash: hashOf("second"), UsedAt: noon(3, 1), RevokedAt: noon(3, 2),
+				Name: "till", Scope: "write", PersonID: w.Owner.ID, Hash: hashOf("second"), UsedAt: noon(3, 1), ExpiresAt: noon(3, 5), RevokedAt: noon(3, 2),
 			}
 		},
 		func(r *orders.APIToken) { r.RevokedAt = noon(3, 4) },

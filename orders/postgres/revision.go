@@ -138,9 +138,10 @@ func (t *tx) AddProposals(ctx context.Context, ps []orders.Proposal) error {
 	return nil
 }
 
-// EndProposals implements orders.Tx. An empty except spares none.
+// EndProposals implements orders.Tx. An empty except spares none. What no one can
+// take any more loses its plan, which is most of what it holds.
 func (t *tx) EndProposals(ctx context.Context, status orders.ProposalStatus, except string) error {
-	_, err := t.exec(ctx, `UPDATE proposals SET status = $2 WHERE workshop_id = $1 AND status = 'open' AND id::text <> lower($3)`,
+	_, err := t.exec(ctx, `UPDATE proposals SET status = $2, plan = 'null' WHERE workshop_id = $1 AND status = 'open' AND id::text <> lower($3)`,
 		t.workshop, string(status), except)
 	if err != nil {
 		return fmt.Errorf("end proposals: %w", err)

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"ripeline/orders"
 )
 
 // Secret implements orders.SystemTx. The value is locked until the transaction
@@ -43,20 +45,22 @@ const (
 const signInLock = 0x52495353 // "RISS"
 
 // SignInFailures implements orders.SystemTx.
-func (s *systemTx) SignInFailures(ctx context.Context, email, addr string, since time.Time) (byEmail, byAddr int, err error) {
+func (s *systemTx) SignInFailures(ctx context.Context, email, addr string, since time.Time) (orders.SignInFailures, error) {
+	var failed orders.SignInFailures
 	// The lock is a statement of its own, for the next one sees what was
 	// committed while this one waited.
 	if _, err := s.exec(ctx, `SELECT pg_advisory_xact_lock($1)`, signInLock); err != nil {
-		return 0, 0, fmt.Errorf("wait to count failed sign-ins: %w", err)
+		return failed, fmt.Errorf("wait to count failed sign-ins: %w", err)
 	}
-	err = s.one(ctx, `SELECT
+	err := s.one(ctx, `SELECT
 			(SELECT count(*) FROM sign_ins WHERE NOT ok AND email = $1 AND at >= $3),
-			(SELECT count(*) FROM sign_ins WHERE NOT ok AND addr = $2 AND at >= $3)`,
-		[]any{attempted(email, maxEmail), attempted(addr, maxAddr), since}, &byEmail, &byAddr)
+			(SELECT count(*) FROM sign_ins WHERE NOT ok AND addr = $2 AND at >= $3),
+			(SELECT count(*) FROM sign_ins WHERE NOT ok AND email = $1 AND addr = $2 AND at >= $3)`,
+		[]any{attempted(email, maxEmail), attempted(addr, maxAddr), since}, &failed.ByEmail, &failed.ByAddr, &failed.ByBoth)
 	if err != nil {
-		return 0, 0, fmt.Errorf("count failed sign-ins: %w", err)
+		return failed, fmt.Errorf("count failed sign-ins: %w", err)
 	}
-	return byEmail, byAddr, nil
+	return failed, nil
 }
 
 // AddSignIn implements orders.SystemTx, and forgets those of the day before.

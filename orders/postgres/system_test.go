@@ -178,19 +178,19 @@ func TestSignInFailuresAreCounted(t *testing.T) {
 		)
 	})
 	for _, c := range []struct {
-		email, addr     string
-		since           time.Time
-		byEmail, byAddr int
+		email, addr string
+		since       time.Time
+		want        orders.SignInFailures
 	}{
-		{"MAUD@example.org", "10.0.0.1", start, 2, 3},
-		{"maud@example.org", "10.0.0.2", start.Add(time.Second), 1, 0},
-		{long, "10.0.0.1", start.Add(time.Hour), 0, 0},
-		{long, "", start, 1, 0},
+		{"MAUD@example.org", "10.0.0.1", start, orders.SignInFailures{ByEmail: 2, ByAddr: 3, ByBoth: 2}},
+		{"maud@example.org", "10.0.0.2", start.Add(time.Second), orders.SignInFailures{ByEmail: 1}},
+		{long, "10.0.0.1", start.Add(time.Hour), orders.SignInFailures{}},
+		{long, "", start, orders.SignInFailures{ByEmail: 1}},
 	} {
 		system(t, s, func(tx orders.SystemTx) error {
-			byEmail, byAddr, err := tx.SignInFailures(t.Context(), c.email, c.addr, c.since)
-			if byEmail != c.byEmail || byAddr != c.byAddr {
-				t.Errorf("%.20q %s since %s: %d and %d, want %d and %d", c.email, c.addr, c.since, byEmail, byAddr, c.byEmail, c.byAddr)
+			got, err := tx.SignInFailures(t.Context(), c.email, c.addr, c.since)
+			if got != c.want {
+				t.Errorf("%.20q %s since %s: %+v, want %+v", c.email, c.addr, c.since, got, c.want)
 			}
 			return err
 		})
@@ -199,9 +199,9 @@ func TestSignInFailuresAreCounted(t *testing.T) {
 		if err := tx.AddSignIn(t.Context(), "x", "y", start.Add(25*time.Hour)); err != nil {
 			return err
 		}
-		byEmail, byAddr, err := tx.SignInFailures(t.Context(), "maud@example.org", "10.0.0.1", start)
-		if byEmail != 0 || byAddr != 0 {
-			t.Errorf("a day later %d and %d are kept", byEmail, byAddr)
+		got, err := tx.SignInFailures(t.Context(), "maud@example.org", "10.0.0.1", start)
+		if got != (orders.SignInFailures{}) {
+			t.Errorf("a day later %+v are kept", got)
 		}
 		return err
 	})

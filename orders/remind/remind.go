@@ -130,11 +130,11 @@ func (s *Service) look(ctx context.Context) {
 	}
 }
 
-// RunOnce stores what will be due, then delivers all that is due. It returns
+// RunOnce stores what will be due, forgets what ended long ago, then delivers all that is due. It returns
 // how many reminders it brought to an end or put off, and everything that went
 // wrong; one that fails does not keep others back.
 func (s *Service) RunOnce(ctx context.Context) (int, error) {
-	errs := []error{s.storeAhead(ctx)}
+	errs := []error{s.storeAhead(ctx), s.prune(ctx)}
 	counts := make([]int, s.cfg.Workers)
 	failures := make([]error, s.cfg.Workers)
 	var group errgroup.Group

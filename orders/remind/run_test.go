@@ -38,6 +38,8 @@ func (tx idleTx) WorkshopIDs(context.Context, string, int) ([]string, error) {
 	return nil, nil
 }
 
+func (idleTx) PruneDeliveries(context.Context, time.Time, int) (int, error) { return 0, nil }
+
 func (idleTx) ClaimDelivery(context.Context, time.Time, time.Duration) (string, orders.Delivery, error) {
 	return "", orders.Delivery{}, orders.ErrNotFound
 }
