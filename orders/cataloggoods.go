@@ -58,7 +58,30 @@ func (b *Book) checkIngredient(ctx context.Context, tx Tx, r, before *Ingredient
 	c.Want(r.OnHand >= 0 && r.OnHand <= maxOnHand, "on_hand_mg", "must lie between 0 and 10,000 kg")
 	within(&c, "lead_days", r.LeadDays, 0, maxLeadDays, "days")
 	keepStock(&c, r, before)
-	return c.Err()
+	if err := c.Err(); err != nil || before != nil && before.Name == r.Name {
+		return err
+	}
+	return checkNewName(ctx, tx, r)
+}
+
+// checkNewName refuses a name that another ingredient has: nobody could tell them
+// apart where one is picked.
+func checkNewName(ctx context.Context, tx Tx, r *Ingredient) error {
+	var c Check
+	for q := (ListQuery{Limit: 200, Text: r.Name, All: true}); ; {
+		page, err := tx.Ingredients().List(ctx, q)
+		if err != nil {
+			return err
+		}
+		for _, other := range page.Items {
+			same := strings.EqualFold(other.Name, r.Name) && other.ID != r.ID
+			c.Want(!same, "name", "is already on the list; change that one, or add what tells this one apart, such as its supplier")
+		}
+		if page.Next == "" {
+			return c.Err()
+		}
+		q.Cursor = page.Next
+	}
 }
 
 // checkSV wants a saponification value of oils, within its own range; values

@@ -2,9 +2,12 @@ package orders
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"ripeline/schedule/civil"
 )
 
 // Limits of free text, in characters.
@@ -41,4 +44,19 @@ func checkText(c *Check, field, value string, limit int, lines bool) {
 			return
 		}
 	}
+}
+
+// isoDay is a date as stored sentences have it, with what it may only be a part of.
+var isoDay = regexp.MustCompile(`[\w-]*\d{4}-\d{2}-\d{2}[\w-]*`)
+
+// Dated writes the dates of a stored sentence as said tells. A sentence is written
+// once, and read later in whatever language its workshop has then.
+func Dated(text string, said func(civil.Date) string) string {
+	return isoDay.ReplaceAllStringFunc(text, func(found string) string {
+		d, err := civil.Parse(found)
+		if err != nil {
+			return found // it only looks like a date
+		}
+		return said(d)
+	})
 }

@@ -179,16 +179,12 @@ func designAside(v *visit, s *shelf, d orders.Design) aside {
 		if !ok {
 			continue
 		}
-		cut := orders.CutOf(m, d)
+		cut := orders.CutOf(m, d.Cut)
 		if cut.Trouble != "" {
 			out.Warn = append(out.Warn, m.Name+": "+cut.Trouble)
 			continue
 		}
-		pic := drawCut(v.words, cut)
-		if b := cut.Better; b != nil && v.may(orders.Owner) {
-			pic.Take = &takeCut{"/designs/" + d.ID + "/less-waste", m.ID, "Cut slices of " + v.words.length(b.Cut.Thickness), d.Version}
-		}
-		out.Cuts = append(out.Cuts, pic)
+		out.Cuts = append(out.Cuts, drawCut(v.words, cut))
 	}
 	return out
 }

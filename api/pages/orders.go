@@ -284,7 +284,7 @@ func (v *visit) events(subject string) ([]eventView, error) {
 func (v *visit) eventViews(entries []orders.JournalEntry) []eventView {
 	out := make([]eventView, 0, len(entries))
 	for _, e := range entries {
-		out = append(out, eventView{v.words.at(e.At), e.Person, e.Text})
+		out = append(out, eventView{v.words.at(e.At), e.Person, v.words.dated(e.Text)})
 	}
 	return out
 }

@@ -24,7 +24,6 @@ type planView struct {
 	Problems  []string
 	HandOvers []sourceView
 
-	ToOrder        []sourceView
 	LaterHandOvers int // those that are not listed
 }
 
@@ -49,7 +48,7 @@ func (v *visit) planPage() error {
 	view := planView{rights: v.rights(), Proposals: len(plan.Proposals), Problems: reasonTexts(plan.Revision.Problems)}
 	if plan.Revision.Number > 0 {
 		view.Revision = fmt.Sprintf("Plan %d, made %s by %s", plan.Revision.Number, v.words.at(plan.Revision.At), cmp.Or(plan.Revision.By, "the service"))
-		view.Why = plan.Revision.Why
+		view.Why = v.words.dated(plan.Revision.Why)
 	}
 	if drawn != nil {
 		view.Shown = drawn.Title
@@ -67,10 +66,7 @@ func (v *visit) planPage() error {
 	}
 	for _, t := range plan.Tasks {
 		switch {
-		case t.Status != orders.TaskOpen:
-		case t.Kind == orders.TaskSupplies:
-			view.ToOrder = append(view.ToOrder, sourceView{v.words.near(t.Day) + ": " + t.Title, taskHref(t)})
-		case t.Kind != orders.TaskHandOver:
+		case t.Kind != orders.TaskHandOver || t.Status != orders.TaskOpen:
 		case len(view.HandOvers) == mostHandOvers:
 			view.LaterHandOvers++
 		default:

@@ -64,7 +64,7 @@ func (v *visit) proposalsPage() error {
 	view := proposalsView{rights: v.rights()}
 	called := batchNames{names, plan.Batches}
 	for _, p := range plan.Proposals {
-		view.Why = p.Why
+		view.Why = v.words.dated(p.Why)
 		card, err := v.proposalCard(called, p)
 		if err != nil {
 			return err

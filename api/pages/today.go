@@ -35,7 +35,6 @@ type taskView struct {
 	Version                   int
 	Spoiled                   int // the most pieces that can be spoiled; 0 does not ask
 	Wrong                     string
-	Go, GoText                string // a page where it is recorded that it was done
 	InputID                   string
 	Note                      string // when a poured batch can be cut
 	Late                      bool   // that time is missed, or will be
@@ -62,7 +61,7 @@ func (v *visit) todayPage() error {
 	}
 	view := todayView{rights: v.rights(), Day: v.words.day(today.Today), Proposals: len(today.Proposals)}
 	if view.Proposals > 0 {
-		view.Why = today.Proposals[0].Why
+		view.Why = v.words.dated(today.Proposals[0].Why)
 	}
 	if view.Now, err = v.taskViews(names, today.Now, true); err != nil {
 		return err
@@ -202,7 +201,7 @@ func taskName(k orders.TaskKind) string {
 	case orders.TaskHandOver:
 		return "Hand over"
 	case orders.TaskSupplies:
-		return "Supplies"
+		return "Order supplies"
 	}
 	return capital(string(k))
 }
@@ -210,7 +209,7 @@ func taskName(k orders.TaskKind) string {
 func taskHref(t orders.Task) string {
 	switch {
 	case t.Kind == orders.TaskSupplies:
-		return supplyHref(t.IngredientID)
+		return "/ingredients"
 	case t.BatchID != "":
 		return "/batches/" + t.BatchID
 	case t.OrderID != "":
@@ -249,8 +248,6 @@ func (v *visit) addAction(view *taskView, t orders.Task) error {
 			view.Wrong = "/trials/new?" + query("recipe_id", design.RecipeID, "verdict", string(orders.Unfit))
 		}
 		return nil
-	case orders.TaskSupplies:
-		view.Go, view.GoText = taskHref(t), "See what is lacking, and say it is ordered"
 	case orders.TaskMake, orders.TaskCut, orders.TaskWrap:
 		batch, err := v.Book.Batch(v.ctx(), v.actor, t.BatchID)
 		if err != nil {

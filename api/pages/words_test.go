@@ -50,6 +50,19 @@ func TestDaysInTheWorkshopsLanguage(t *testing.T) {
 	}
 }
 
+func TestStoredSentencesAreDatedAsTheWorkshopReads(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ locale, stored, want string }{
+		{"en-GB", "Accepted 12 Naming day, needed by 2026-12-03.", "Accepted 12 Naming day, needed by Thu 3 Dec."},
+		{"de-AT", "2026-12-03 to 2027-01-04", "Do 3. Dez to Mo 4. Jan 2027"},
+		{"en-GB", "Lot OAT-2026-12-03 of 2026-13-40", "Lot OAT-2026-12-03 of 2026-13-40"},
+	} {
+		if got := wordsFor(t, c.locale, "metric").dated(c.stored); got != c.want {
+			t.Errorf("%q is read as %q, want %q", c.stored, got, c.want)
+		}
+	}
+}
+
 func TestTimesAreTheWorkshops(t *testing.T) {
 	t.Parallel()
 	w := wordsFor(t, "en-GB", "metric")

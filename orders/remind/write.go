@@ -117,7 +117,7 @@ var kindNouns = map[orders.TaskKind][2]string{
 	orders.TaskCure:     {"cure ends", "cures end"},
 	orders.TaskWrap:     {"wrapping", "wrappings"},
 	orders.TaskHandOver: {"hand-over", "hand-overs"},
-	orders.TaskSupplies: {"ingredient to order", "ingredients to order"},
+	orders.TaskSupplies: {"batch to order supplies for", "batches to order supplies for"},
 }
 
 // add appends a section that says something.
@@ -177,7 +177,7 @@ func (b brief) changed(title string, all []change) section {
 		s.Notes = append(s.Notes, fmt.Sprintf("And %d more: see the plan.", more))
 	}
 	for _, why := range b.whys {
-		s.Notes = append(s.Notes, "Why: "+oneLine(why))
+		s.Notes = append(s.Notes, "Why: "+oneLine(orders.Dated(why, short)))
 	}
 	return s
 }
