@@ -7,11 +7,10 @@ import (
 	"ripeline/orders"
 )
 
-// batchAnswer is a batch and what telling it did to the plan; a weighing does
-// not say.
+// batchAnswer is a batch and what telling it did to the plan.
 type batchAnswer struct {
-	Batch      orders.Batch       `json:"batch"`
-	PlanChange *orders.PlanChange `json:"plan_change,omitempty"`
+	Batch      orders.Batch      `json:"batch"`
+	PlanChange orders.PlanChange `json:"plan_change"`
 }
 
 // designAnswer is a design and what it did to the plan.
@@ -50,11 +49,8 @@ func (s *server) batches() {
 		func(ctx context.Context, a orders.Actor, id string, version int, in pinRequest) (orders.Batch, orders.PlanChange, error) {
 			return b.Pin(ctx, a, id, version, in.Pinned)
 		})
-	happened(s, "weigh", "Add a weighing to a curing batch", "The mass of the marked pieces, in milligrams.",
-		func(ctx context.Context, a orders.Actor, id string, version int, in orders.Weighing) (batchAnswer, error) {
-			batch, err := b.Weigh(ctx, a, id, version, in)
-			return batchAnswer{Batch: batch}, err
-		})
+	happen(s, "weigh", "Add a weighing to a curing batch",
+		"The mass of some pieces together, in milligrams; a mark names one piece that is weighed again and again. When the curve says later than planned, the answer has a proposal.", b.Weigh)
 	add(s, route{
 		method: http.MethodPost, path: "/designs/{id}/trial", id: "judge-trial", tag: tagRecipes,
 		summary: "Say whether a design's trial was good", access: writes, keyed: true,
@@ -74,7 +70,7 @@ func (s *server) sheets() {
 	b := s.cfg.Book
 	add(s, route{
 		method: http.MethodGet, path: "/batches/{id}/sheet", id: "get-batch-sheet", tag: tagBatches, summary: "Read a batch's sheet",
-		doc: "What to weigh for its molds, the pots, the cut, the steps, how it dries, and the cautions, by the recipe and design as they are now. When the recipe or the cut can not be worked out, trouble says why and there are no weights.",
+		doc: "What to weigh for its molds, the pots, the cut, the steps, how it dries, and the cautions, by the recipe and design as they are, or from the pour on as they were then. When the recipe or the cut can not be worked out, trouble says why and there are no weights.",
 	},
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.Sheet], error) {
 			return have(b.Sheet(ctx, a, in.ID))
@@ -86,6 +82,7 @@ func (s *server) sheets() {
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.RecipeWeights], error) {
 			return have(b.RecipeWeights(ctx, a, in.ID))
 		})
+	s.asks()
 	add(s, route{
 		method: http.MethodGet, path: "/designs/{id}/cuts", id: "list-design-cuts", tag: tagRecipes,
 		summary: "List what a design's cut gives in each of its molds",
@@ -95,19 +92,57 @@ func (s *server) sheets() {
 		})
 }
 
-// happen adds a fact of type F that can be told of a batch and changes the plan.
-func happen[F any](s *server, step, summary, doc string,
-	tell func(context.Context, orders.Actor, string, int, F) (orders.Batch, orders.PlanChange, error),
-) {
-	happened(s, step, summary, doc, func(ctx context.Context, a orders.Actor, id string, version int, fact F) (batchAnswer, error) {
-		batch, change, err := tell(ctx, a, id, version, fact)
-		return batchAnswer{batch, &change}, err
-	})
+// lessWasteRequest names the mold that a cut is to waste less of.
+type lessWasteRequest struct {
+	MoldID string `json:"mold_id"`
 }
 
-// happened adds a fact of type F that can be told of a batch.
-func happened[F any](s *server, step, summary, doc string,
-	tell func(context.Context, orders.Actor, string, int, F) (batchAnswer, error),
+// knownOils answers with the usual oils.
+func (s *server) knownOils() {
+	add(s, route{
+		method: http.MethodGet, path: "/known-oils", id: "list-known-oils", tag: tagRecipes, summary: "List usual oils as ingredients to start from",
+		doc: "None of them is in the workshop until it is created. Each figure is a default; sv_source says where it was read and how far to trust it.",
+	},
+		func(context.Context, orders.Actor, *nothing) (*told[orders.Page[orders.Ingredient]], error) {
+			return all(orders.KnownOils())
+		})
+}
+
+// asks adds what works on the sheet, the molds and the cut.
+func (s *server) asks() {
+	b := s.cfg.Book
+	s.knownOils()
+	add(s, route{
+		method: http.MethodPost, path: "/batches/{id}/ticks", id: "tick-batch-sheet", tag: tagBatches, access: writes, keyed: true,
+		summary: "Tick an item of a batch's sheet, or note a reading", doc: "done false takes a tick back. It is noted for the caller, and is no change of the batch: no version is needed. A temperature is in thousandths of a degree Celsius, a time in minutes.",
+	},
+		func(ctx context.Context, a orders.Actor, in *noting[orders.TickInput]) (*told[orders.Sheet], error) {
+			return have(b.Tick(ctx, a, in.ID, in.Body.Value))
+		})
+	add(s, route{
+		method: http.MethodPost, path: "/recipes/{id}/fill", id: "fill-molds", tag: tagRecipes,
+		summary: "Work out how a recipe goes into molds", doc: "For as much as the molds take, or for oils_mg of oils: what to weigh, what is left over or missing, and which other mold would take the rest. Changes nothing.",
+	},
+		func(ctx context.Context, a orders.Actor, in *noting[orders.FillQuestion]) (*told[orders.FillAnswer], error) {
+			return have(b.FillMolds(ctx, a, in.ID, in.Body.Value))
+		})
+	add(s, route{
+		method: http.MethodPost, path: "/designs/{id}/less-waste", id: "take-less-waste", tag: tagRecipes, access: writes, keyed: true,
+		summary: "Cut a design so that one of its molds wastes less", doc: "Takes the plan that list-design-cuts offers as less_waste for that mold.",
+	},
+		func(ctx context.Context, a orders.Actor, in *changing[lessWasteRequest]) (*found[designAnswer], error) {
+			version, err := seenVersion(ctx, in.IfMatch)
+			if err != nil {
+				return nil, err
+			}
+			d, change, err := b.TakeLessWaste(ctx, a, in.ID, version, in.Body.Value.MoldID)
+			return versioned(designAnswer{d, change}, d.Version, err)
+		})
+}
+
+// happen adds a fact of type F that can be told of a batch.
+func happen[F any](s *server, step, summary, doc string,
+	tell func(context.Context, orders.Actor, string, int, F) (orders.Batch, orders.PlanChange, error),
 ) {
 	r := route{
 		method: http.MethodPost, path: "/batches/{id}/" + step, id: step + "-batch", tag: tagBatches, summary: summary, doc: doc,
@@ -118,7 +153,7 @@ func happened[F any](s *server, step, summary, doc string,
 		if err != nil {
 			return nil, err
 		}
-		answer, err := tell(ctx, a, in.ID, version, in.Body.Value)
-		return versioned(answer, answer.Batch.Version, err)
+		batch, change, err := tell(ctx, a, in.ID, version, in.Body.Value)
+		return versioned(batchAnswer{batch, change}, batch.Version, err)
 	})
 }

@@ -108,6 +108,8 @@ var words = map[reflect.Type][]any{
 	reflect.TypeFor[orders.IngredientKind](): texts(orders.KindOil, orders.KindLye, orders.KindLiquid, orders.KindFragrance, orders.KindColour, orders.KindBotanical, orders.KindPackaging, orders.KindOther),
 	reflect.TypeFor[orders.TaskKind]():       texts(orders.TaskTrial, orders.TaskMake, orders.TaskCut, orders.TaskCure, orders.TaskWrap, orders.TaskHandOver, orders.TaskSupplies),
 	reflect.TypeFor[orders.TaskStatus]():     texts(orders.TaskOpen, orders.TaskDone, orders.TaskCancelled),
+	reflect.TypeFor[orders.Alkali]():         texts(orders.AlkaliNaOH, orders.AlkaliKOH),
+	reflect.TypeFor[calc.WaterBasis]():       texts(calc.WaterByConcentration, calc.WaterByRatio, calc.WaterByOils),
 	reflect.TypeFor[orders.BatchState]():     texts(orders.BatchPlanned, orders.BatchPoured, orders.BatchCuring, orders.BatchWrapped, orders.BatchFailed, orders.BatchCancelled),
 	reflect.TypeFor[orders.ProposalStatus](): texts(orders.ProposalOpen, orders.ProposalTaken, orders.ProposalDismissed, orders.ProposalSuperseded),
 	reflect.TypeFor[orders.DeliveryStatus](): texts(orders.DeliveryDue, orders.DeliverySent, orders.DeliveryShown, orders.DeliveryFolded, orders.DeliveryEmpty, orders.DeliveryFailed),

@@ -129,6 +129,11 @@ type (
 		IfMatch string `header:"If-Match" doc:"The ETag of the record as it was read; an older one is a conflict (409), none is 428"`
 		Body    body[T]
 	}
+	// noting has something about a record in its body that needs no version.
+	noting[T any] struct {
+		ID   string `path:"id" doc:"The record's id"`
+		Body body[T]
+	}
 	// moving needs no more than which record and which version of it.
 	moving struct {
 		ID      string `path:"id" doc:"The record's id"`

@@ -33,4 +33,34 @@ func TestSheetByTheAPI(t *testing.T) {
 	if len(cuts) != 1 || cuts[0].MoldID != g.mold || cuts[0].Pieces != sheet.Cuts[0].Pieces || cuts[0].Pieces == 0 {
 		t.Errorf("cuts %+v", cuts)
 	}
+	filled := want[orders.FillAnswer](t, s.send(http.MethodPost, "/recipes/"+g.recipe+"/fill", map[string]any{
+		"oils_mg": 1_000_000, "molds": []any{map[string]any{"mold_id": g.mold, "units": 1}},
+	}), http.StatusOK)
+	if filled.Weights == nil || filled.Weights.OilsMass != calc.Kilogram || filled.Missing.Mass == 0 {
+		t.Errorf("filled %+v", filled)
+	}
+	refused(t, s.send(http.MethodPost, "/recipes/"+g.recipe+"/fill", map[string]any{}), http.StatusUnprocessableEntity)
+	tick := map[string]any{"item": "water", "done": true}
+	ticked := want[orders.Sheet](t, s.send(http.MethodPost, "/batches/"+b.ID+"/ticks", tick), http.StatusOK)
+	if item := ticked.Work[1].Items[0]; item.Item != "water" || item.At.IsZero() || item.By == "" {
+		t.Errorf("ticked %+v", item)
+	}
+	refused(t, s.send(http.MethodPost, "/batches/"+b.ID+"/ticks", map[string]any{"item": "kettle", "done": true}), http.StatusUnprocessableEntity)
+}
+
+func TestLessWasteByTheAPI(t *testing.T) {
+	t.Parallel()
+	s := openShop(t)
+	g := s.furnish()
+	d := want[orders.Design](t, s.send(http.MethodGet, "/designs/"+g.design, nil), http.StatusOK)
+	d.Cut.Thickness = 26 * calc.Millimetre
+	d = want[orders.Design](t, s.send(http.MethodPut, "/designs/"+g.design, d, "If-Match", etag(d.Version)), http.StatusOK)
+	cut := want[orders.Page[orders.MoldCut]](t, s.send(http.MethodGet, "/designs/"+g.design+"/cuts", nil), http.StatusOK).Items[0]
+	if cut.Better == nil {
+		t.Fatalf("no better cut than %+v", cut)
+	}
+	got := want[designAnswer](t, s.send(http.MethodPost, "/designs/"+g.design+"/less-waste", map[string]any{"mold_id": g.mold}, "If-Match", etag(d.Version)), http.StatusOK)
+	if got.Design.Cut != cut.Better.Cut {
+		t.Errorf("cut %+v, want %+v", got.Design.Cut, cut.Better.Cut)
+	}
 }

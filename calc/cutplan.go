@@ -116,11 +116,12 @@ func PiecesToCut(wanted int, spoil PPM) (int, error) {
 
 // LessWaste is the plan nearest in thickness that wastes less of a loaf: the
 // same slices a little thicker, or one more a little thinner, in steps of
-// 0.1 mm, within a tenth of the thickness asked for. ok is false when there is none.
-func LessWaste(mold Mold, plan CutPlan) (better CutPlan, ok bool) {
+// 0.1 mm, within a tenth of the thickness asked for; and what it gives. ok is
+// false when there is none.
+func LessWaste(mold Mold, plan CutPlan) (better CutPlan, gives Cut, ok bool) {
 	now, err := Yield(mold, plan)
 	if err != nil || mold.Kind != MoldLoaf {
-		return CutPlan{}, false
+		return CutPlan{}, Cut{}, false
 	}
 	usable := mold.Length - 2*plan.TrimEnds
 	nearest := plan.Thickness / 10
@@ -131,10 +132,10 @@ func LessWaste(mold Mold, plan CutPlan) (better CutPlan, ok bool) {
 		change := max(candidate.Thickness-plan.Thickness, plan.Thickness-candidate.Thickness)
 		cut, err := Yield(mold, candidate)
 		if err == nil && cut.Waste < now.Waste && change <= nearest {
-			better, ok, nearest = candidate, true, change-1
+			better, gives, ok, nearest = candidate, cut, true, change-1
 		}
 	}
-	return better, ok
+	return better, gives, ok
 }
 
 func loafCut(mold Mold, plan CutPlan) Cut {

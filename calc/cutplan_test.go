@@ -159,19 +159,19 @@ func TestPiecesToCut(t *testing.T) {
 }
 
 func TestLessWaste(t *testing.T) {
-	better, ok := LessWaste(litreLoaf(), loafPlan()) // 240 mm: ten of 24 mm are nearer than nine of 26.6 mm
-	if !ok || better.Thickness != 24*Millimetre {
-		t.Errorf("got %s %v, want 24 mm", better.Thickness, ok)
+	better, gives, ok := LessWaste(litreLoaf(), loafPlan()) // 240 mm: ten of 24 mm are nearer than nine of 26.6 mm
+	if !ok || better.Thickness != 24*Millimetre || gives.Units != 10 {
+		t.Errorf("got %s %v with %d slices, want ten of 24 mm", better.Thickness, ok, gives.Units)
 	}
 	thin := loafPlan()
 	thin.Thickness = 23_500 // ten of 24 mm are nearer than eleven of 21.8 mm
-	if better, ok := LessWaste(litreLoaf(), thin); !ok || better.Thickness != 24*Millimetre {
+	if better, _, ok := LessWaste(litreLoaf(), thin); !ok || better.Thickness != 24*Millimetre {
 		t.Errorf("got %s %v, want 24 mm", better.Thickness, ok)
 	}
-	if again, ok := LessWaste(litreLoaf(), better); ok {
+	if again, _, ok := LessWaste(litreLoaf(), better); ok {
 		t.Errorf("%s wastes less than a plan with no rest", again.Thickness)
 	}
-	if _, ok := LessWaste(cavities(), CutPlan{PiecesPerSlice: 1}); ok {
+	if _, _, ok := LessWaste(cavities(), CutPlan{PiecesPerSlice: 1}); ok {
 		t.Error("a cavity mold has no slices to improve")
 	}
 }

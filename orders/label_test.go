@@ -136,7 +136,7 @@ func TestBatchLabelHasItsLotDatesAndWeighings(t *testing.T) {
 	curve := calc.DryingCurve{Start: 150 * calc.Gram, End: 130 * calc.Gram, Rate: 0.08}
 	for day := 0; day <= 28; day += 7 {
 		s.now = b.CutAt.Add(time.Duration(day) * 24 * time.Hour)
-		_, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 1, Mass: curve.At(float64(day))})
+		_, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 1, Mass: curve.At(float64(day))})
 		s.must(err)
 	}
 	l, err := s.book.BatchLabel(s.ctx, s.owner, b.ID, orders.LabelQuestion{})

@@ -143,7 +143,7 @@ func (m mixture) asSaponified() ([]calc.LabelItem, error) {
 func (l *Label) weigh(mixed mixture, m making, units LabelUnits) error {
 	n := &NetWeight{}
 	if fit, err := m.batch.drying(); err == nil && !fit.Few && !fit.Flat {
-		curve := m.batch.curve(fit)
+		curve := m.batch.curve(fit, m.Recipe.CureTarget)
 		n.Predicted, n.ByWeight = curve.AtWrap-curve.Residual, true
 		l.Notes = append(l.Notes, "The net weight goes by the batch's own weighings, at the wrap, less what they usually lie off their curve.")
 	} else {

@@ -82,8 +82,21 @@ func TestOrderByIsATaskUntilItIsOrdered(t *testing.T) {
 		t.Errorf("supplies task: %+v", task)
 	}
 
+	feed := s.feed(orders.FeedInput{Name: "To order", Kind: orders.FeedKind(orders.TaskSupplies)})
+	inFeed := func(want orders.Task) {
+		t.Helper()
+		f, text := s.read(feed.Secret)
+		if len(f.Events) != 1 || f.Events[0].UID != want.ID || f.Events[0].Sequence != want.Sequence || f.Events[0].From != want.Day || f.Events[0].Busy {
+			t.Errorf("feed %+v, want %+v", f.Events, want)
+		}
+		if !contains(text, "SUMMARY:Order Oil for Oat and honey") || !contains(text, fmt.Sprintf("SEQUENCE:%d", want.Sequence)) {
+			t.Errorf("feed %s", text)
+		}
+	}
+	inFeed(task)
 	_, err := s.book.Purchases.Create(s.ctx, s.owner, orders.Purchase{IngredientID: oil.ID, Quantity: 100 * calc.Gram, ArrivesOn: make.Day})
 	s.must(err)
+	inFeed(s.toOrder(oil.ID, orders.TaskOpen))
 	less := s.toOrder(oil.ID, orders.TaskOpen)
 	if less.ID != task.ID || less.Sequence != task.Sequence+1 || less.Detail == task.Detail {
 		t.Errorf("with too little on order the task is %+v, was %+v", less, task)
@@ -93,6 +106,7 @@ func TestOrderByIsATaskUntilItIsOrdered(t *testing.T) {
 	if coming.OrderedOn != s.today() || coming.ArrivesOn != s.today().AddDays(10) {
 		t.Errorf("a purchase that says no days: %+v", coming)
 	}
+	inFeed(s.toOrder(oil.ID, orders.TaskDone))
 	if now := s.toOrder(oil.ID, orders.TaskDone); now.ID != task.ID || now.Sequence != task.Sequence+2 {
 		t.Errorf("once on order the task is %+v", now)
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 )
 
 // Making is what a batch is made from. A poured batch keeps its own, as it was
@@ -20,6 +21,7 @@ type Making struct {
 type making struct {
 	Making
 	batch   Batch
+	zone    *time.Location
 	kept    bool // as it was at the pour
 	changed bool // it would be made otherwise by now
 }
@@ -29,15 +31,23 @@ func makingOf(ctx context.Context, tx Tx, batchID string) (making, error) {
 	if err != nil {
 		return making{}, err
 	}
+	w, err := tx.Workshop(ctx)
+	if err != nil {
+		return making{}, err
+	}
+	zone, err := w.location()
+	if err != nil {
+		return making{}, err
+	}
 	now, err := makingNow(ctx, tx, b)
 	if err != nil || b.PouredAt.IsZero() {
-		return making{Making: now, batch: b}, err
+		return making{Making: now, batch: b, zone: zone}, err
 	}
 	kept, err := tx.Making(ctx, b.ID)
 	if errors.Is(err, ErrNotFound) { // poured before it was kept
-		return making{Making: now, batch: b}, nil
+		return making{Making: now, batch: b, zone: zone}, nil
 	}
-	return making{Making: kept, batch: b, kept: true, changed: kept.differs(now)}, err
+	return making{Making: kept, batch: b, zone: zone, kept: true, changed: kept.differs(now)}, err
 }
 
 // makingNow is what the batch would be made from by the records as they are.

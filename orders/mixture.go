@@ -79,6 +79,20 @@ func (m mixture) filling(v calc.Volume) (mixture, error) {
 	}
 }
 
+// ofOils is m for a mass of oils.
+func (m mixture) ofOils(mass calc.Mass) (mixture, error) {
+	out := m
+	out.oils = append([]calc.Oil(nil), m.oils...)
+	pots := make([]calc.Pot, len(m.oils))
+	for i, o := range m.oils {
+		pots[i].Share = calc.PPM(o.Mass) // a kilogram of oils has a million milligrams
+	}
+	for i, part := range calc.Apportion(mass, pots) {
+		out.oils[i].Mass = part
+	}
+	return out.worked()
+}
+
 // worked is m with all that follows from its oils.
 func (m mixture) worked() (mixture, error) {
 	var err error

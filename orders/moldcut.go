@@ -2,6 +2,8 @@ package orders
 
 import (
 	"context"
+	"fmt"
+	"slices"
 
 	"ripeline/calc"
 )
@@ -15,13 +17,27 @@ type MoldCut struct {
 	Kind    calc.MoldKind `json:"kind"`
 	Length  calc.Length   `json:"length_um"`
 	Width   calc.Length   `json:"width_um"`
+	Slices  int           `json:"slices"` // of a loaf; columns of a slab, cavities
+	Step    int           `json:"pieces_per_slice"`
 	Pieces  int           `json:"pieces"`
+	Sound   int           `json:"likely_sound"` // when the usual share is spoiled
 	Piece   PieceSize     `json:"piece"`
-	Waste   calc.PPM      `json:"waste_ppm"` // of the mold, to trims and rests
-	Better  calc.Length   `json:"less_waste_thickness_um,omitempty"`
-	Across  []calc.Length `json:"across_um"` // x of cuts across the length
-	Along   []calc.Length `json:"along_um"`  // y of cuts along it
-	Spots   []CutSpot     `json:"spots"`     // where dressing may lie, when the plan keeps it clear of cuts
+	Waste   calc.PPM      `json:"waste_ppm"`            // of the mold, to trims and rests
+	Print   calc.Area     `json:"footprint_mm2"`        // rack area of a piece, its gap included
+	Rack    calc.Area     `json:"rack_mm2"`             // of all pieces
+	Trim    calc.Length   `json:"trim_ends_um"`         // lost at each end or edge
+	Better  *BetterCut    `json:"less_waste,omitempty"` // nearest plan that wastes less; none when there is none
+	Across  []calc.Length `json:"across_um"`            // x of cuts across the length
+	Along   []calc.Length `json:"along_um"`             // y of cuts along it
+	Spots   []CutSpot     `json:"spots"`                // where dressing may lie, when the plan keeps it clear of cuts
+}
+
+// BetterCut is the nearest cut plan that wastes less of a mold, and what that
+// mold then gives.
+type BetterCut struct {
+	Cut    CutPlan  `json:"cut"`
+	Pieces int      `json:"pieces"`
+	Waste  calc.PPM `json:"waste_ppm"`
 }
 
 // PieceSize is a piece's edges as cut, longest first.
@@ -52,16 +68,17 @@ func (b *Book) DesignCuts(ctx context.Context, a Actor, designID string) ([]Mold
 			if err != nil {
 				return nil, err
 			}
-			cuts[i] = CutOf(m, d.Cut)
+			cuts[i] = CutOf(m, d)
 		}
 		return cuts, nil
 	})
 }
 
-// CutOf is what plan makes of m when full. A cavity mold has no cut lines.
-func CutOf(m Mold, plan CutPlan) MoldCut {
-	out := MoldCut{MoldID: m.ID, Mold: m.Name, Kind: m.Kind, Length: m.Length, Width: m.Width}
-	mold, cuts := m.calcMold(), calc.CutPlan(plan)
+// CutOf is what the design's cut plan makes of m when full. A cavity mold has
+// no cut lines.
+func CutOf(m Mold, d Design) MoldCut {
+	out := MoldCut{MoldID: m.ID, Mold: m.Name, Kind: m.Kind, Length: m.Length, Width: m.Width, Trim: d.Cut.TrimEnds}
+	mold, cuts := m.calcMold(), calc.CutPlan(d.Cut)
 	yield, err := calc.Yield(mold, cuts)
 	if err != nil {
 		out.Trouble = inWords(err, nil).Error()
@@ -72,15 +89,76 @@ func CutOf(m Mold, plan CutPlan) MoldCut {
 		out.Trouble = inWords(err, nil).Error()
 		return out
 	}
-	out.Pieces, out.Piece, out.Waste = yield.Pieces, PieceSize(yield.Piece), yield.WasteShare
+	out.Slices, out.Step, out.Pieces = yield.Units, yield.Step, yield.Pieces
+	out.Sound = yield.Pieces - int((calc.PPM(yield.Pieces)*d.Spoil+calc.Whole-1)/calc.Whole)
+	out.Piece, out.Waste, out.Print = PieceSize(yield.Piece), yield.WasteShare, yield.Footprint
+	out.Rack = yield.Footprint * calc.Area(yield.Pieces)
 	out.Across, out.Along = layout.Across, layout.Along
-	if better, ok := calc.LessWaste(mold, cuts); ok {
-		out.Better = better.Thickness
-	}
-	if plan.DressingClear > 0 {
+	out.Better = betterCut(mold, cuts)
+	if d.Cut.DressingClear > 0 {
 		for _, s := range layout.Spots {
 			out.Spots = append(out.Spots, CutSpot(s))
 		}
 	}
 	return out
+}
+
+func betterCut(m calc.Mold, plan calc.CutPlan) *BetterCut {
+	better, gives, ok := calc.LessWaste(m, plan)
+	if !ok {
+		return nil
+	}
+	return &BetterCut{Cut: CutPlan(better), Pieces: gives.Pieces, Waste: gives.WasteShare}
+}
+
+// TakeLessWaste changes a design's cut to the nearest plan that wastes less of
+// one of its molds, and plans again.
+func (b *Book) TakeLessWaste(ctx context.Context, a Actor, designID string, version int, moldID string) (Design, PlanChange, error) {
+	if err := a.may(Owner, true); err != nil {
+		return Design{}, PlanChange{}, err
+	}
+	out, err := write(ctx, b, a, func(tx Tx) (designChanged, error) {
+		d, err := tx.Designs().Get(ctx, designID)
+		if err != nil {
+			return designChanged{}, err
+		}
+		if err := d.seen(version, d.Name); err != nil {
+			return designChanged{}, err
+		}
+		text, err := d.takeLessWaste(ctx, tx, moldID)
+		if err != nil {
+			return designChanged{}, err
+		}
+		if err := checkDesign(ctx, tx, &d, &d); err != nil {
+			return designChanged{}, err
+		}
+		if err := tx.Designs().Update(ctx, &d); err != nil {
+			return designChanged{}, fmt.Errorf("change the cut of %s: %w", d.Name, err)
+		}
+		if err := b.journal(ctx, tx, a, "design.change", d.ID, text); err != nil {
+			return designChanged{}, err
+		}
+		change, err := b.replan(ctx, tx, a, text)
+		return designChanged{d, change}, err
+	})
+	return out.Design, out.Plan, err
+}
+
+// takeLessWaste puts the better cut into the design, and says so.
+func (d *Design) takeLessWaste(ctx context.Context, tx Tx, moldID string) (string, error) {
+	var c Check
+	c.Want(slices.Contains(d.MoldIDs, moldID), "mold_id", "is none of this design's molds; choose one of them")
+	if err := c.Err(); err != nil {
+		return "", err
+	}
+	mold, err := tx.Molds().Get(ctx, moldID)
+	if err != nil {
+		return "", err
+	}
+	better := betterCut(mold.calcMold(), calc.CutPlan(d.Cut))
+	if better == nil {
+		return "", &Conflict{fmt.Sprintf("No cut near the one %s has wastes less of %s, so nothing was changed.", d.Name, mold.Name)}
+	}
+	d.Cut = better.Cut
+	return fmt.Sprintf("Changed design: %s is cut in slices of %s, %s from %s.", d.Name, d.Cut.Thickness, pieces(better.Pieces), mold.Name), nil
 }

@@ -9,8 +9,14 @@ import (
 	"ripeline/schedule/civil"
 )
 
-func (r *round) replanProposal(plan *schedule.Plan, diff schedule.Diff) schedule.Proposal {
-	return schedule.Proposal{Kind: schedule.ProposeReplan, Title: "Plan again", Costs: r.costs(diff), Plan: plan, Diff: diff}
+func (r *round) replanProposal(d draft, diff schedule.Diff) schedule.Proposal {
+	title := "Plan again"
+	if slow := r.slow(d); len(slow) == 1 {
+		title = fmt.Sprintf("Let %s cure until %s", slow[0].Lot, slow[0].CureUntil)
+	} else if len(slow) > 1 {
+		title = fmt.Sprintf("Let %s cure longer", count(len(slow), "batch"))
+	}
+	return schedule.Proposal{Kind: schedule.ProposeReplan, Title: title, Costs: r.costs(diff), Plan: d.plan, Diff: diff}
 }
 
 // costs says in sentences what a difference costs.

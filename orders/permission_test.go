@@ -69,7 +69,7 @@ func acts() []act {
 			return err
 		}},
 		{"weigh", orders.Helper, false, func(s *shop, a orders.Actor) error {
-			_, err := s.book.Weigh(s.ctx, a, none, 0, orders.Weighing{})
+			_, _, err := s.book.Weigh(s.ctx, a, none, 0, orders.Weighing{})
 			return err
 		}},
 		{"tick", orders.Helper, false, func(s *shop, a orders.Actor) error {
@@ -94,6 +94,14 @@ func acts() []act {
 		}},
 		{"end order", orders.Owner, false, func(s *shop, a orders.Actor) error {
 			_, _, err := s.book.EndOrder(s.ctx, a, none, 0)
+			return err
+		}},
+		{"fill molds", orders.Viewer, true, func(s *shop, a orders.Actor) error {
+			_, err := s.book.FillMolds(s.ctx, a, none, orders.FillQuestion{})
+			return err
+		}},
+		{"take less waste", orders.Owner, false, func(s *shop, a orders.Actor) error {
+			_, _, err := s.book.TakeLessWaste(s.ctx, a, none, 0, none)
 			return err
 		}},
 		{"pin", orders.Owner, false, func(s *shop, a orders.Actor) error {

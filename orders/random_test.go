@@ -205,7 +205,7 @@ func (s *shop) randomWeigh(*rapid.T) error {
 		return nil
 	}
 	w := orders.Weighing{Pieces: 1, Mass: 100 * calc.Gram}
-	_, err := s.book.Weigh(s.ctx, s.owner, all[0].ID, 0, w)
+	_, _, err := s.book.Weigh(s.ctx, s.owner, all[0].ID, 0, w)
 	return err
 }
 

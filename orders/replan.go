@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"ripeline/schedule"
+	"ripeline/schedule/civil"
 )
 
 // cause is why the book is planned again.
@@ -63,12 +64,12 @@ func (b *Book) replanFor(ctx context.Context, tx Tx, a Actor, c cause) (PlanChan
 	switch {
 	case !d.changes() && (len(r.open) == 0 || !r.breaks(diff)):
 		return r.keep(ctx, d)
-	case (c.lost || r.undecided()) && !d.onlyMoves(c.fact):
+	case (c.lost || r.undecided()) && !d.onlyMoves(c.fact), len(r.slow(d)) > 0 && r.breaks(diff):
 		return r.offer(ctx, d, diff)
-	case r.safe(diff):
+	case r.safe(d, diff):
 		return r.publish(ctx, d, diff)
 	}
-	return r.propose(ctx, d, []schedule.Proposal{r.replanProposal(plan, diff)})
+	return r.propose(ctx, d, []schedule.Proposal{r.replanProposal(d, diff)})
 }
 
 func (b *Book) newRound(ctx context.Context, tx Tx, a Actor, c cause) (*round, error) {
@@ -122,9 +123,12 @@ func (r *round) undecided() bool {
 }
 
 // safe reports whether a plan may publish itself: nothing inside the firm
-// window moves or is dropped, other than what a fact moved, and no customer
-// gets soap later than they were told.
-func (r *round) safe(diff schedule.Diff) bool {
+// window moves or is dropped, other than what a fact moved, no customer gets
+// soap later than they were told, and no batch is put off for its weighings.
+func (r *round) safe(d draft, diff schedule.Diff) bool {
+	if len(r.slow(d)) > 0 {
+		return false
+	}
 	for _, m := range diff.Moves {
 		if m.Firm && m.BatchKey != r.cause.fact {
 			return false
@@ -137,6 +141,21 @@ func (r *round) safe(diff schedule.Diff) bool {
 		}
 	}
 	return !r.breaks(diff)
+}
+
+// slow is the curing batches that the draft moves because their weighings say
+// that they are not ready when they are to be wrapped. A fit is no fact, so the maker
+// is asked.
+func (r *round) slow(d draft) []Batch {
+	var out []Batch
+	for _, b := range r.snap.Batches {
+		moved := slices.ContainsFunc(d.moved, func(m Batch) bool { return m.ID == b.ID })
+		wrap := civil.Of(b.Wrap.From.In(r.problem.Zone))
+		if moved && b.State == BatchCuring && !b.CureUntil.IsZero() && wrap.Before(b.CureUntil) {
+			out = append(out, b)
+		}
+	}
+	return out
 }
 
 // breaks reports whether a plan breaks what any customer was told. What may not
@@ -195,7 +214,7 @@ func (r *round) offer(ctx context.Context, d draft, diff schedule.Diff) (PlanCha
 		return PlanChange{}, fmt.Errorf("reshuffle workshop %s: %w", r.actor.WorkshopID, err)
 	}
 	if len(ways) == 0 {
-		ways = []schedule.Proposal{r.replanProposal(d.plan, diff)}
+		ways = []schedule.Proposal{r.replanProposal(d, diff)}
 	}
 	return r.propose(ctx, d, ways)
 }

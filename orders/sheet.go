@@ -98,13 +98,13 @@ func (m making) sheet() Sheet {
 	s := Sheet{
 		BatchID: m.batch.ID, Lot: m.batch.Lot, State: m.batch.State,
 		Design: m.Design.Name, Recipe: m.Recipe.Name, Notes: m.Recipe.Notes, Dressing: m.Design.Dressing,
-		MixTemp: m.Recipe.MixTemp, AsPoured: m.kept, Changed: m.changed, Steps: m.batch.Steps(), Cure: m.batch.sheetCure(), Notice: calc.DeferNotice,
+		MixTemp: m.Recipe.MixTemp, AsPoured: m.kept, Changed: m.changed, Steps: m.batch.Steps(), Cure: m.batch.sheetCure(m.Recipe.CureTarget, m.zone), Notice: calc.DeferNotice,
 	}
 	for _, c := range calc.Cautions() {
 		s.Cautions = append(s.Cautions, Caution(c))
 	}
 	for _, mold := range m.Molds {
-		s.Cuts = append(s.Cuts, CutOf(mold, m.Design.Cut))
+		s.Cuts = append(s.Cuts, CutOf(mold, m.Design))
 	}
 	if err := m.weighOut(&s); err != nil {
 		s.Trouble = err.Error()
@@ -137,7 +137,7 @@ func (m making) weighOut(s *Sheet) error {
 	if err != nil {
 		return inWords(err, m.moldNames())
 	}
-	if s.Pots, err = m.pots(mixed.batter.Mass); err != nil {
+	if s.Pots, err = potsOf(m.Design, mixed.batter.Mass); err != nil {
 		return err
 	}
 	s.Weights, s.Left, s.Missing = mixed.weights(), Amount(filling.Left), Amount(filling.Missing)
@@ -158,15 +158,15 @@ func (m making) moldNames() []string {
 	return names
 }
 
-// pots parts the batter among the design's colours, to the milligram; none when
-// it has no colours.
-func (m making) pots(batter calc.Mass) ([]SheetPot, error) {
-	if len(m.Design.Colours) == 0 {
+// potsOf parts the batter among the design's colours, to the milligram; none
+// when it has no colours.
+func potsOf(d Design, batter calc.Mass) ([]SheetPot, error) {
+	if len(d.Colours) == 0 {
 		return nil, nil
 	}
-	pots := make([]calc.Pot, len(m.Design.Colours))
+	pots := make([]calc.Pot, len(d.Colours))
 	names := make([]string, len(pots))
-	for i, c := range m.Design.Colours {
+	for i, c := range d.Colours {
 		pots[i], names[i] = calc.Pot(c), c.Name
 	}
 	masses, err := calc.Pots(batter, pots)

@@ -276,7 +276,7 @@ func TestSheetFitsTheCure(t *testing.T) {
 	}
 	for i, each := range []calc.Mass{100_000, 93_959, 90_959, 89_469} {
 		s.now = b.CutAt.AddDate(0, 0, 7*i)
-		b, err = s.book.Weigh(s.ctx, s.owner, b.ID, b.Version, orders.Weighing{Pieces: 2, Mass: 2 * each})
+		b, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, b.Version, orders.Weighing{Pieces: 2, Mass: 2 * each})
 		s.must(err)
 		c := s.sheet(b).Cure
 		note := []string{"Too few", "Too few", "nothing checks", "own weighings"}[i]

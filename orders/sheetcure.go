@@ -13,19 +13,25 @@ type SheetCure struct {
 	Weighings []SheetWeighing `json:"weighings"`
 	Curve     *CureCurve      `json:"curve,omitempty"`
 	StableOn  civil.Date      `json:"stable_on"` // by its weighings; zero while they do not say
-	Note      string          `json:"note"`      // what the weighings can and can not say
+	// Nine times in ten StableOn lies between these days; zero when the weighings
+	// do not say.
+	StableEarly civil.Date `json:"stable_early"`
+	StableLate  civil.Date `json:"stable_late"`
+	Waits       bool       `json:"waits_for_yes"` // StableOn is later than the planned wrap
+	Note        string     `json:"note"`          // what the weighings can and can not say
 }
 
 // SheetWeighing is a weighing as the weight of one piece.
 type SheetWeighing struct {
 	At     time.Time `json:"at"`
 	Pieces int       `json:"pieces"`
+	Mark   string    `json:"mark,omitempty"`
 	Each   calc.Mass `json:"each_mg"`
-	Lost   calc.PPM  `json:"lost_ppm"` // since the first weighing
+	Lost   calc.PPM  `json:"lost_ppm"` // since the first weighing of the same pieces
 	Day    float64   `json:"day"`      // since the cut
 }
 
-// CureCurve is the drying curve of one piece: End + (Start - End) e^(-Rate t),
+// CureCurve is the drying curve of one piece, or the mean of the marked ones: End + (Start - End) e^(-Rate t),
 // t in days from the cut.
 type CureCurve struct {
 	Start    calc.Mass   `json:"start_mg"`
@@ -35,8 +41,14 @@ type CureCurve struct {
 	ByDay    []calc.Mass `json:"by_day_mg"`   // on day 0, the cut, and every day to the wrap
 	AtWrap   calc.Mass   `json:"at_wrap_mg"`
 	LostThen calc.PPM    `json:"lost_at_wrap_ppm"` // since the cut
-	Few      bool        `json:"few"`              // nothing checks it yet
-	Flat     bool        `json:"flat"`             // it does not show its bend yet
+	// At the end of the wished cure, TargetDay days after the cut. Nine times in
+	// ten the weights lie within so much of the curve; 0 when nothing checks it.
+	TargetDay    int       `json:"target_day"`
+	AtTarget     calc.Mass `json:"at_target_mg"`
+	WrapWithin   calc.Mass `json:"at_wrap_within_mg"`
+	TargetWithin calc.Mass `json:"at_target_within_mg"`
+	Few          bool      `json:"few"`  // nothing checks it yet
+	Flat         bool      `json:"flat"` // it does not show its bend yet
 }
 
 // The notes on a cure.
@@ -53,7 +65,7 @@ const (
 func (x Batch) drying() (calc.CureFit, error) {
 	points := make([]calc.Weighing, len(x.Weighings))
 	for i, w := range x.Weighings {
-		points[i] = calc.Weighing{Days: x.daysFromCut(w.At), Mass: w.each()}
+		points[i] = calc.Weighing{Days: x.daysFromCut(w.At), Mass: w.each(), Mark: w.Mark}
 	}
 	return calc.FitCure(points)
 }
@@ -63,28 +75,48 @@ func (x Batch) daysFromCut(t time.Time) float64 { return t.Sub(x.CutAt).Hours() 
 // each is the weight of one piece.
 func (w Weighing) each() calc.Mass { return w.Mass / calc.Mass(max(1, w.Pieces)) }
 
-func (x Batch) sheetCure() SheetCure {
+// sheetCure is how the batch dries; wished is the days of its wished cure.
+func (x Batch) sheetCure(wished int, zone *time.Location) SheetCure {
 	out := SheetCure{StableOn: x.CureUntil}
-	days := make(map[time.Time]bool)
+	first, days := make(map[string]calc.Mass), make(map[string]map[time.Time]bool)
+	longest := 0
 	for _, w := range x.Weighings {
-		first := x.Weighings[0].each()
+		if days[w.Mark] == nil {
+			first[w.Mark], days[w.Mark] = w.each(), make(map[time.Time]bool)
+		}
+		lost := calc.ShareOf(first[w.Mark]-w.each(), first[w.Mark])
 		out.Weighings = append(out.Weighings, SheetWeighing{
-			At: w.At, Pieces: w.Pieces, Each: w.each(), Lost: calc.ShareOf(first-w.each(), first), Day: x.daysFromCut(w.At),
+			At: w.At, Pieces: w.Pieces, Mark: w.Mark, Each: w.each(), Lost: lost, Day: x.daysFromCut(w.At),
 		})
-		days[w.At] = true
+		days[w.Mark][w.At] = true
+		longest = max(longest, len(days[w.Mark]))
 	}
 	fit, err := x.drying()
 	switch {
 	case len(x.Weighings) == 0:
 		out.Note = noteUnweighed
-	case len(days) < 3:
+	case longest < 3:
 		out.Note = noteTooFew
 	case err != nil: // they are many enough, so it is their fall that is amiss
 		out.Note = noteNoCurve
 	default:
-		out.Curve, out.Note = x.curve(fit), fitNote(fit)
+		out.Curve, out.Note = x.curve(fit, wished), fitNote(fit)
+		x.addReady(&out, fit, zone)
 	}
 	return out
+}
+
+// addReady says between which days the batch becomes stable, and whether that
+// is later than planned.
+func (x Batch) addReady(out *SheetCure, fit calc.CureFit, zone *time.Location) {
+	if out.StableOn.IsZero() {
+		return
+	}
+	if early, late, ok := fit.StableBetween(stableWeek); ok {
+		cut := civil.Of(x.CutAt.In(zone))
+		out.StableEarly, out.StableLate = cut.AddDays(early), cut.AddDays(late)
+	}
+	out.Waits = x.State == BatchCuring && civil.Of(x.Wrap.From.In(zone)).Before(out.StableOn)
 }
 
 func fitNote(fit calc.CureFit) string {
@@ -98,7 +130,7 @@ func fitNote(fit calc.CureFit) string {
 }
 
 // curve is the fit with what it says of the wrap, planned or done.
-func (x Batch) curve(fit calc.CureFit) *CureCurve {
+func (x Batch) curve(fit calc.CureFit, wished int) *CureCurve {
 	wrap := x.WrappedAt
 	if wrap.IsZero() {
 		wrap = x.Wrap.From
@@ -108,7 +140,10 @@ func (x Batch) curve(fit calc.CureFit) *CureCurve {
 	for day := range byDay {
 		byDay[day] = fit.Curve.At(float64(day))
 	}
+	wrapWithin, _ := fit.Around(days)
+	targetWithin, _ := fit.Around(float64(wished))
 	return &CureCurve{
+		TargetDay: wished, AtTarget: fit.Curve.At(float64(wished)), WrapWithin: wrapWithin, TargetWithin: targetWithin,
 		Start: fit.Curve.Start, End: fit.Curve.End, Rate: fit.Curve.Rate, Residual: calc.Mass(math.Round(fit.Residual)),
 		ByDay: byDay, AtWrap: fit.Curve.At(days), LostThen: fit.Curve.LossAt(days), Few: fit.Few, Flat: fit.Flat,
 	}

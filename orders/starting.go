@@ -1,6 +1,7 @@
 package orders
 
 import (
+	"fmt"
 	"slices"
 
 	"ripeline/calc"
@@ -13,24 +14,38 @@ var startingOils = []string{"olive oil", "coconut oil", "palm oil", "sunflower o
 const shelfTemperature = 20 * calc.Celsius
 
 // startingIngredients is what a new workshop finds on its list: common oils,
-// lye and water. None is on hand. Every figure is a default for the maker to
-// confirm against the supplier's sheet; calc.KnownOils names the sources.
+// lye and water. None is on hand.
 func startingIngredients() ([]Ingredient, error) {
 	out := []Ingredient{
-		{Name: "Sodium hydroxide", LabelName: "Sodium Hydroxide", Kind: KindLye},
+		{Name: "Sodium hydroxide", LabelName: "Sodium Hydroxide", Kind: KindLye, Alkali: AlkaliNaOH},
 		{Name: "Water", LabelName: "Aqua", Kind: KindLiquid, Density: 1},
 	}
-	for _, o := range calc.KnownOils() {
-		if !slices.Contains(startingOils, o.Name) {
-			continue
+	known, err := KnownOils()
+	if err != nil {
+		return nil, err
+	}
+	for _, o := range known {
+		if slices.ContainsFunc(startingOils, func(name string) bool { return sentence(name) == o.Name }) {
+			out = append(out, o)
 		}
+	}
+	return out, nil
+}
+
+// KnownOils is the usual oils, butters and waxes as ingredients to start from.
+// Every figure is a default for the maker to confirm against the supplier's sheet; its
+// source says where it was read and how far to trust it.
+func KnownOils() ([]Ingredient, error) {
+	var out []Ingredient
+	for _, o := range calc.KnownOils() {
 		density, err := calc.OilDensity(o.SV.Used, o.IodineHundredths, shelfTemperature)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("%s: %w", o.Name, err)
 		}
 		out = append(out, Ingredient{
 			Name: sentence(o.Name), LabelName: o.LabelName, SoapName: soapNames[o.Name], Kind: KindOil,
 			SVLow: perGram(o.SV.Low), SVUsed: perGram(o.SV.Used), SVHigh: perGram(o.SV.High),
+			SVSource: fmt.Sprintf("%s (%s)", o.Source, o.Status), WaxEster: o.WaxEster,
 			Density: float64(density) / float64(calc.GramPerML),
 		})
 	}

@@ -163,7 +163,7 @@ func (s *Supply) lackText() string {
 			first = n
 		}
 	}
-	text := fmt.Sprintf("%s g lacking, first for %s on %s", s.Lacking.Grams(0), first.Lot, first.Day)
+	text := fmt.Sprintf("%s g, first for %s on %s", s.Lacking.Grams(0), first.Lot, first.Day)
 	if batches > 1 {
 		text += ", for " + count(batches, "batch") + " in all"
 	}

@@ -133,6 +133,7 @@ type fact struct {
 	lost   bool                                              // ways out are wanted
 	keep   bool                                              // planning does not read it
 	before func(context.Context, Tx, *Batch) (string, error) // done before the batch is stored; says more
+	guess  bool                                              // what follows from it is not certain, so nothing follows without a yes
 	then   func(context.Context, Tx, Batch) error
 }
 
@@ -186,7 +187,7 @@ func (b *Book) batchDone(ctx context.Context, tx Tx, a Actor, x Batch, f fact) (
 	change, err := b.unchanged(ctx, tx)
 	if err == nil && !f.keep {
 		c := cause{why: shortened(f.text), lost: f.lost}
-		if x.State != BatchPlanned {
+		if x.State != BatchPlanned && !f.guess {
 			c.fact = x.ID
 		}
 		change, err = b.replanFor(ctx, tx, a, c)

@@ -19,7 +19,7 @@ func TestFactsAreChecked(t *testing.T) {
 	conflict(t, err, "wrapping before the pour")
 	_, _, err = s.book.Fail(s.ctx, s.owner, b.ID, 0, orders.FailFact{})
 	conflict(t, err, "losing what is only planned")
-	_, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 1, Mass: calc.Gram})
+	_, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 1, Mass: calc.Gram})
 	conflict(t, err, "weighing what is only planned")
 
 	s.now = b.Make.To
@@ -186,19 +186,41 @@ func TestWeighingsDelayTheWrap(t *testing.T) {
 	b, _, err := s.book.Cut(s.ctx, s.owner, b.ID, 0, orders.CutFact{})
 	s.must(err)
 	wrap, shortest := b.Wrap.From, b.CureMin
+	var change orders.PlanChange
 	for i, mg := range []calc.Mass{115_000, 112_159, 109_856, 107_989, 106_476} {
 		s.now = b.CutAt.AddDate(0, 0, 7*i)
-		b, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 2, Mass: 2 * mg})
+		var got orders.PlanChange
+		b, got, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 2, Mass: 2 * mg})
 		s.must(err)
+		if len(got.Proposals) > 0 {
+			change = got
+		}
 	}
 	if days := b.CureUntil.Sub(shortest); len(b.Weighings) != 5 || days < 5 || days > 7 {
 		t.Errorf("stable from %q by its weighings, shortest cure to %s; want 6 days more", b.CureUntil, shortest)
 	}
-	if !b.Wrap.From.After(wrap) {
-		t.Errorf("wrapping stays at %s, want it after %s", b.Wrap.From, b.CureUntil)
+	if !b.Wrap.From.Equal(wrap) || len(change.Proposals) == 0 || !contains(change.Proposals[0].Title, b.Lot) {
+		t.Fatalf("wrapping is at %s before a yes, it was at %s; proposals %+v", b.Wrap.From, wrap, change.Proposals)
+	}
+	if sheet := s.sheet(b); !sheet.Cure.Waits || sheet.Cure.StableEarly.After(sheet.Cure.StableOn) || sheet.Cure.StableLate.Before(sheet.Cure.StableOn) || sheet.Cure.StableLate.IsZero() {
+		t.Errorf("the sheet says %+v", sheet.Cure)
+	}
+	_, err = s.book.Replan(s.ctx, s.owner) // still waits when planned again for another reason
+	s.must(err)
+	open, err := s.book.Proposals(s.ctx, s.owner)
+	s.must(err)
+	if got := s.batches(orders.BatchCuring)[0]; len(open) == 0 || !got.Wrap.From.Equal(wrap) {
+		t.Fatalf("planned again: wrap %s, %d proposals", got.Wrap.From, len(open))
+	}
+	_, err = s.book.TakeProposal(s.ctx, s.owner, open[0].ID)
+	s.must(err)
+	if b = s.batches(orders.BatchCuring)[0]; !b.Wrap.From.After(wrap) || s.sheet(b).Cure.Waits {
+		t.Errorf("wrapping stays at %s after the yes, want it after %s", b.Wrap.From, b.CureUntil)
 	}
 	s.sound(true)
-	_, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 0, Mass: -1})
+	_, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 2, Mass: 200 * calc.Gram, Mark: "blue thread"})
+	invalidAt(t, err, "pieces")
+	_, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 0, Mass: -1})
 	invalidAt(t, err, "pieces")
 	invalidAt(t, err, "mass_mg")
 }

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
@@ -102,6 +103,7 @@ type batchView struct {
 	Orders                      []sourceView
 	Sheet                       *sheetView
 	Cuts                        []cutPicture
+	Lots                        *lotsView
 	Weigh                       *weighView
 	Losses                      []string
 	Events                      []eventView
@@ -124,6 +126,7 @@ type batchAction struct {
 
 type weighView struct {
 	Rows   []weighRow
+	Waits  string // that the plan wraps it too early
 	Note   string
 	Lines  []string // what the curve says
 	Curve  *curvePicture
@@ -169,6 +172,9 @@ func (v *visit) drawBatch(f *form) error {
 	}
 	for _, l := range b.Losses {
 		view.Losses = append(view.Losses, v.lossText(l))
+	}
+	if view.Lots, err = v.lotsView(f, names, b); err != nil {
+		return err
 	}
 	view.formState = f.state(b.Version)
 	return v.finishBatch(view, b, f.status())
@@ -295,26 +301,35 @@ func (v *visit) localInput(t time.Time) string {
 	return civil.Of(local).String() + "T" + civil.ClockOf(local).String()
 }
 
+// firstOf reports whether the i-th weighing is the first of its pieces.
+func firstOf(all []orders.SheetWeighing, i int) bool {
+	return slices.IndexFunc(all, func(w orders.SheetWeighing) bool { return w.Mark == all[i].Mark }) == i
+}
+
 func (v *visit) weighView(f *form, b orders.Batch, cure orders.SheetCure) *weighView {
 	view := &weighView{Action: "/batches/" + b.ID + "/weigh", Note: cure.Note}
 	for i, w := range cure.Weighings {
-		row := weighRow{When: v.words.at(w.At), Pieces: strconv.Itoa(w.Pieces), Each: v.words.mass(w.Each), Lost: "first"}
-		if i > 0 {
+		row := weighRow{When: v.words.at(w.At), Pieces: cmp.Or(w.Mark, strconv.Itoa(w.Pieces)), Each: v.words.mass(w.Each), Lost: "first"}
+		if !firstOf(cure.Weighings, i) {
 			row.Lost = w.Lost.Percent(1) + " %"
 		}
 		view.Rows = append(view.Rows, row)
 	}
 	if c := cure.Curve; c != nil {
-		view.Lines, view.Curve = v.curveLines(*c, cure.StableOn), drawCurve(v.words, cure)
+		view.Lines, view.Curve = v.curveLines(*c, cure), drawCurve(v.words, cure)
+	}
+	if cure.Waits {
+		view.Waits = fmt.Sprintf("By its weighings it is ready on %s, later than it is planned to be wrapped.", v.words.day(cure.StableOn))
 	}
 	if b.State == orders.BatchCuring {
-		last := 1
+		last := orders.Weighing{Pieces: 1}
 		if n := len(b.Weighings); n > 0 {
-			last = b.Weighings[n-1].Pieces
+			last = b.Weighings[n-1]
 		}
 		view.Fields = []field{
-			f.wholeInput("pieces", "Pieces on the scale", last).least("1"),
+			f.wholeInput("pieces", "Pieces on the scale", last.Pieces).least("1"),
 			f.quantityInput("mass_mg", "Weight of them together", "", v.words.massUnit()),
+			f.textInput("mark", "Mark of the piece", last.Mark).hint("Only when you weigh marked pieces one by one, such as “blue thread”."),
 		}
 	}
 	return view

@@ -10,6 +10,10 @@ import (
 )
 
 func (v *visit) pour() error {
+	names, err := v.shelf()
+	if err != nil {
+		return err
+	}
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
 		fact := orders.PourFact{At: f.moment(), Notes: f.text("notes")}
 		if !f.ok() {
@@ -17,7 +21,11 @@ func (v *visit) pour() error {
 		}
 		return v.Book.Pour(v.ctx(), v.actor, id, f.version(), fact)
 	}, func(b orders.Batch) string {
-		return fmt.Sprintf("Poured: %s. Cut it between %s and %s.", b.Lot, v.words.at(b.CutFrom), v.words.at(b.CutTo))
+		said := fmt.Sprintf("Poured: %s. Cut it between %s and %s.", b.Lot, v.words.at(b.CutFrom), v.words.at(b.CutTo))
+		if v.lotless(names, b) != "" {
+			said += " Its lots are not all on record: see “Lots used” on its page."
+		}
+		return said
 	})
 }
 
@@ -61,12 +69,11 @@ func (v *visit) wrap() error {
 
 func (v *visit) weigh() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
-		w := orders.Weighing{Pieces: f.whole("pieces", 0), Mass: f.mass("mass_mg")}
+		w := orders.Weighing{Pieces: f.whole("pieces", 1), Mass: f.mass("mass_mg"), Mark: f.text("mark")}
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
-		b, err := v.Book.Weigh(v.ctx(), v.actor, id, f.version(), w)
-		return b, orders.PlanChange{}, err
+		return v.Book.Weigh(v.ctx(), v.actor, id, f.version(), w)
 	}, func(b orders.Batch) string { return "Weighed: " + b.Lot + "." })
 }
 

@@ -48,6 +48,7 @@ func (b *browser) post(path string, values url.Values) {
 func (b *browser) request(method, path string, values url.Values) {
 	b.t.Helper()
 	for range 5 {
+		path, _, _ = strings.Cut(path, "#") // a place on the page is not sent
 		var body io.Reader
 		if method == http.MethodPost {
 			body = strings.NewReader(values.Encode())

@@ -6,7 +6,6 @@ import (
 
 	"ripeline/calc"
 	"ripeline/orders"
-	"ripeline/schedule/civil"
 )
 
 // curvePicture is the drying curve of a piece from the cut to the wrap, with
@@ -56,13 +55,29 @@ func drawCurve(w words, cure orders.SheetCure) *curvePicture {
 }
 
 // curveLines says in words what the curve through the weighings says.
-func (v *visit) curveLines(c orders.CureCurve, stable civil.Date) []string {
-	lines := []string{fmt.Sprintf("At the wrap a piece weighs about %s, %s %% less than at the cut.", v.words.mass(c.AtWrap), c.LostThen.Percent(1))}
+func (v *visit) curveLines(c orders.CureCurve, cure orders.SheetCure) []string {
+	lines := []string{
+		fmt.Sprintf("At the wrap a piece weighs about %s%s, %s %% less than at the cut.", v.words.mass(c.AtWrap), v.give(c.WrapWithin), c.LostThen.Percent(1)),
+		fmt.Sprintf("After the wished cure of %s it weighs about %s%s.", count(c.TargetDay, "day"), v.words.mass(c.AtTarget), v.give(c.TargetWithin)),
+	}
 	if !c.Flat {
 		lines = append(lines, fmt.Sprintf("In the end it weighs about %s.", v.words.mass(c.End)))
 	}
-	if !stable.IsZero() {
-		lines = append(lines, "It hardly loses any more from "+v.words.day(stable)+".")
+	if !cure.StableOn.IsZero() {
+		ready := "It hardly loses any more from " + v.words.day(cure.StableOn)
+		if !cure.StableLate.IsZero() {
+			ready += fmt.Sprintf(", nine times in ten between %s and %s", v.words.day(cure.StableEarly), v.words.day(cure.StableLate))
+		}
+		lines = append(lines, ready+".")
 	}
 	return lines
+}
+
+// give is how far a predicted weight may be off, nine times in ten; "" when
+// nothing checks it.
+func (v *visit) give(within calc.Mass) string {
+	if within == 0 {
+		return ""
+	}
+	return " (± " + v.words.mass(within) + ", nine times in ten)"
 }

@@ -179,12 +179,16 @@ func designAside(v *visit, s *shelf, d orders.Design) aside {
 		if !ok {
 			continue
 		}
-		cut := orders.CutOf(m, d.Cut)
+		cut := orders.CutOf(m, d)
 		if cut.Trouble != "" {
 			out.Warn = append(out.Warn, m.Name+": "+cut.Trouble)
 			continue
 		}
-		out.Cuts = append(out.Cuts, drawCut(v.words, cut))
+		pic := drawCut(v.words, cut)
+		if b := cut.Better; b != nil && v.may(orders.Owner) {
+			pic.Take = &takeCut{"/designs/" + d.ID + "/less-waste", m.ID, "Cut slices of " + v.words.length(b.Cut.Thickness), d.Version}
+		}
+		out.Cuts = append(out.Cuts, pic)
 	}
 	return out
 }

@@ -23,6 +23,7 @@ type field struct {
 	Ticked   bool
 	Required bool
 	Short    bool // a narrow input
+	Half     bool // two of them stand side by side on a phone
 	Min, Max string
 	Mode     string // inputmode
 	Auto     string // autocomplete
@@ -114,6 +115,7 @@ func (in field) auto(what string) field  { in.Auto = what; return in }
 func (in field) least(min string) field  { in.Min = min; return in }
 func (in field) list(id string) field    { in.List = id; return in }
 func (in field) behind(u string) field   { in.Unit = u; return in }
+func (in field) half() field             { in.Half = true; return in }
 func (in field) Described() string       { return described(in) }
 func (in field) valued(val string) field { in.Value = val; return in }
 

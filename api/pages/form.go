@@ -252,6 +252,17 @@ func (f *form) percent(name string) calc.PPM {
 	return p
 }
 
+// temperature is in the workshop's unit unless another is typed; 0 when nothing
+// was typed.
+func (f *form) temperature(name string) calc.Temperature {
+	if f.text(name) == "" {
+		return 0
+	}
+	t, err := calc.ParseTemperature(name, f.text(name), calc.Unit(strings.ToLower(strings.TrimPrefix(f.words.tempUnit(), "°"))))
+	f.note(err)
+	return t
+}
+
 // note records a field error of package calc.
 func (f *form) note(err error) {
 	var fields calc.FieldErrors

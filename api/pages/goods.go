@@ -10,13 +10,13 @@ import (
 func ingredients() recordKind[orders.Ingredient] {
 	return recordKind[orders.Ingredient]{
 		path: "/ingredients", one: "ingredient", many: "Ingredients",
-		intro:   "What your recipes use, how much is on the shelf, and how long more takes to arrive. A pour is never planned before its supplies can be there.",
+		intro:   "What your recipes use, how much is on the shelf, and how long more takes to arrive. A pour is never planned before its supplies can be there; “Supplies” says what to order by when.",
 		empty:   "No ingredient yet. Add your oils first, with the saponification value from the supplier's sheet.",
 		keep:    "An ingredient that a recipe uses can not be removed. Tick “no longer used” instead.",
 		records: func(b *orders.Book) orders.Records[orders.Ingredient] { return b.Ingredients },
 		meta:    func(i *orders.Ingredient) *orders.Meta { return &i.Meta },
-		blank:   func(*visit) orders.Ingredient { return orders.Ingredient{Kind: orders.KindOil} },
-		row:     ingredientRow, fields: ingredientPage, read: readIngredientPage,
+		blank:   blankIngredient, start: knownOils,
+		row: ingredientRow, fields: ingredientPage, read: readIngredientPage, aside: ingredientAside,
 	}
 }
 
@@ -65,19 +65,32 @@ func ingredientFields(f *form, _ *shelf, i orders.Ingredient) []fieldGroup {
 			f.textInput("name", "Name", i.Name).must(),
 			f.selectInput("kind", "Kind", string(i.Kind), kinds),
 			f.textInput("label_name", "Name on the label", i.LabelName).hint("Usually the INCI name."),
+			lyeKind(f, i),
 		}},
 		{
 			Title: "Saponification value, in mg KOH per g",
 			Hint:  "Only for oils. Use the value on your supplier's sheet or certificate; the range shows how far an oil can stray from it.",
-			Fields: []field{
+			Fields: append([]field{
 				f.quantityInput("sv_used", "Value used", number(i.SVUsed), ""),
-				f.quantityInput("sv_low", "Lowest", number(i.SVLow), ""),
-				f.quantityInput("sv_high", "Highest", number(i.SVHigh), ""),
-				f.quantityInput("density_g_per_ml", "Density", number(i.Density), "g/ml").hint("Empty when you do not know it."),
-			},
+				f.quantityInput("sv_low", "Lowest", number(i.SVLow), "").half(),
+				f.quantityInput("sv_high", "Highest", number(i.SVHigh), "").half(),
+				f.quantityInput("density_g_per_ml", "Density", number(i.Density), "g/ml").hint("At the temperature you pour at. Empty when you do not know it."),
+			}, svOrigin(f, i)...),
 		},
 		{Title: "Supply", Fields: supplyFields(f, i)},
 	}
+}
+
+// ingredientAside leads to what is on the shelf and on order.
+func ingredientAside(v *visit, _ *shelf, i orders.Ingredient) aside {
+	out := aside{Title: "On the shelf", Lines: []string{v.words.stored(i.OnHand) + " in all its lots"}, Links: []link{
+		{supplyHref(i.ID), "Its lots, and what the plan needs"}, {"/lots/new?" + query("ingredient", i.ID), "Add a lot"},
+		{"/purchases/new?" + query("ingredient", i.ID), "I have ordered some"},
+	}}
+	if !i.ExpectedOn.IsZero() {
+		out.Lines = append(out.Lines, "On order, expected "+v.words.day(i.ExpectedOn))
+	}
+	return out
 }
 
 // supplyFields asks for the stock of a new ingredient only: later it is told by
@@ -103,6 +116,7 @@ func readIngredient(f *form, _ *shelf, i *orders.Ingredient) {
 		i.OnHand = f.mass("on_hand_mg")
 	}
 	i.Retired = f.ticked("retired")
+	readLyeKind(f, i)
 }
 
 func customers() recordKind[orders.Customer] {

@@ -24,6 +24,7 @@ type planView struct {
 	Problems  []string
 	HandOvers []sourceView
 
+	ToOrder        []sourceView
 	LaterHandOvers int // those that are not listed
 }
 
@@ -66,7 +67,10 @@ func (v *visit) planPage() error {
 	}
 	for _, t := range plan.Tasks {
 		switch {
-		case t.Kind != orders.TaskHandOver || t.Status != orders.TaskOpen:
+		case t.Status != orders.TaskOpen:
+		case t.Kind == orders.TaskSupplies:
+			view.ToOrder = append(view.ToOrder, sourceView{v.words.near(t.Day) + ": " + t.Title, taskHref(t)})
+		case t.Kind != orders.TaskHandOver:
 		case len(view.HandOvers) == mostHandOvers:
 			view.LaterHandOvers++
 		default:

@@ -39,7 +39,7 @@ func recipeRow(_ *visit, _ *shelf, r orders.Recipe) recordRow {
 	}
 	row := recordRow{Title: r.Name, Lines: []string{
 		fmt.Sprintf("Cut %d–%d %s after the pour, cure %d days, better %d", r.CutMin, r.CutMax, unit, r.CureMin, r.CureTarget),
-		fmt.Sprintf("%s superfat, lye at %s", r.Superfat, r.LyeConcentration),
+		fmt.Sprintf("%s superfat, %s", r.Superfat, waterText(r)),
 	}}
 	if r.Retired {
 		row.Faint, row.Badge = true, "no longer used"
@@ -53,38 +53,41 @@ func recipeFields(f *form, s *shelf, r orders.Recipe) []fieldGroup {
 		unit = "days"
 	}
 	rows := partRows(f, s, r.Parts)
+	ready := readyFields(f, s, r, len(rows)-spareRows) // before the group of its rows, whose messages it would else take
 	parts := f.group("parts", "Parts")
 	parts.Rows = rows
-	parts.Hint = "Each as a share of the weight of all oils. The oils must add up to 100 %; fragrance and the rest come on top. The lye and its water are worked out. Leave a row empty to drop it."
+	parts.Hint = "Each as a share of the weight of all oils. The oils must add up to 100 %; fragrance and the rest come on top. Leave a row empty to drop it."
 	return []fieldGroup{
 		{Fields: []field{f.textInput("name", "Name", r.Name).must()}},
 		parts,
-		{Title: "Lye", Fields: []field{
-			f.quantityInput("superfat_ppm", "Superfat", percentValue(r.Superfat), "%").must(),
-			f.quantityInput("lye_purity_ppm", "Purity of the lye", percentValue(r.LyePurity), "%").must().hint("As on the supplier's certificate."),
-			f.quantityInput("lye_concentration_ppm", "Lye in its solution", percentValue(r.LyeConcentration), "%").must().hint("By weight. Above 40 % it dissolves badly; above 50 % it is refused."),
-		}},
+		lyeFields(f, r),
+		potashFields(f, r),
+		ready,
 		{Title: "When it can be cut", Hint: "Counted from the end of the pour. A pour is only planned when this holds a working hour.", Fields: []field{
-			f.wholeInput("cut_min", "Earliest", r.CutMin),
-			f.wholeInput("cut_max", "Latest", r.CutMax),
+			f.wholeInput("cut_min", "Earliest", r.CutMin).half(),
+			f.wholeInput("cut_max", "Latest", r.CutMax).half(),
 			f.selectInput("cut_unit", "Counted in", unit, []option{{Value: "hours", Label: "Hours"}, {Value: "days", Label: "Whole days"}}),
 		}},
 		{Title: "Cure", Hint: "The shortest cure is never broken. The wished one is kept wherever the dates allow.", Fields: []field{
-			f.wholeInput("cure_min_days", "Shortest", r.CureMin).must().behind("days"),
-			f.wholeInput("cure_target_days", "Wished", r.CureTarget).must().behind("days"),
+			f.wholeInput("cure_min_days", "Shortest", r.CureMin).must().behind("days").half(),
+			f.wholeInput("cure_target_days", "Wished", r.CureTarget).must().behind("days").half(),
 			f.quantityInput("cure_loss_ppm", "Weight lost in the cure, at most", percentValue(r.CureLoss), "%").hint("8 to 15 % is common practice. Fragrance limits and net weights go by the cured bar."),
 		}},
 		timeFields(f, r),
-		{Title: "Trial", Fields: []field{
+		{Fold: true, Title: "Trial", Summary: trialText(r), Fields: []field{
 			f.tickInput("needs_trial", "Needs a trial pour, judged the next day, before the first real one", r.NeedsTrial),
 			f.wholeInput("trial_minutes", "Minutes for the trial", r.TrialMinutes),
+		}},
+		{Title: "On the day", Fields: []field{
+			f.quantityInput("mix_temp_mc", "Oils and lye solution when combined", f.words.tempValue(r.MixTemp), f.words.tempUnit()).hint("Empty when you do not mind. The densities of your ingredients hold at this temperature."),
 		}},
 		{Fields: []field{f.input("area", "notes", "Notes", r.Notes), f.tickInput("retired", "No longer used", r.Retired)}},
 	}
 }
 
 func timeFields(f *form, r orders.Recipe) fieldGroup {
-	return fieldGroup{Title: "Time at the bench", Hint: "Minutes for a batch, and seconds more for each piece.", Rows: [][]field{
+	summary := fmt.Sprintf("pour %d, cut %d, wrap %d minutes and more per piece", r.MakeFixed, r.CutFixed, r.WrapFixed)
+	return fieldGroup{Fold: true, Title: "Time at the bench", Summary: summary, Hint: "Minutes for a batch, and seconds more for each piece.", Rows: [][]field{
 		{
 			f.wholeInput("make_minutes", "Pour, minutes", r.MakeFixed),
 			f.wholeInput("make_seconds_per_piece", "and per piece, seconds", r.MakePer),
@@ -128,9 +131,13 @@ func readRecipe(f *form, _ *shelf, r *orders.Recipe) {
 		r.Parts = append(r.Parts, orders.RecipePart{
 			IngredientID: f.text(rowName("parts", i, "ingredient_id")),
 			Share:        f.percent(rowName("parts", i, "share_ppm")),
+			Blended:      f.ticked(rowName("parts", i, "blended")),
 		})
 	}
-	r.Superfat, r.LyePurity, r.LyeConcentration = f.percent("superfat_ppm"), f.percent("lye_purity_ppm"), f.percent("lye_concentration_ppm")
+	r.Superfat, r.LyePurity = f.percent("superfat_ppm"), f.percent("lye_purity_ppm")
+	r.KOHShare, r.KOHPurity, r.LyeStock = f.percent("koh_share_ppm"), f.percent("koh_purity_ppm"), f.percent("lye_stock_ppm")
+	r.MixTemp = f.temperature("mix_temp_mc")
+	readWater(f, r)
 	r.CutMin, r.CutMax, r.CutInDays = f.whole("cut_min", 0), f.whole("cut_max", 0), f.text("cut_unit") == "days"
 	r.CureMin, r.CureTarget = f.whole("cure_min_days", 0), f.whole("cure_target_days", 0)
 	r.CureLoss = f.percent("cure_loss_ppm")
@@ -140,21 +147,9 @@ func readRecipe(f *form, _ *shelf, r *orders.Recipe) {
 	r.NeedsTrial, r.TrialMinutes = f.ticked("needs_trial"), f.whole("trial_minutes", 0)
 }
 
-// recipeAside is what a kilogram of oils takes, with what the arithmetic warns
-// of.
-func recipeAside(v *visit, s *shelf, r orders.Recipe) aside {
-	w := orders.WeighRecipe(r, s.ingredients)
-	if w.Weights == nil {
-		return aside{Title: "Lye", Warn: []string{"The lye can not be worked out yet: " + w.Trouble + "."}}
+func trialText(r orders.Recipe) string {
+	if r.NeedsTrial {
+		return "needed before the first real pour"
 	}
-	lye, batter := w.Weights.Lye, w.Weights.Batter
-	out := aside{Title: "For " + v.words.mass(w.Weights.OilsMass) + " of oils", Lines: []string{
-		"Lye (NaOH): " + v.words.mass(lye.NaOH),
-		"Water for the lye: " + v.words.mass(lye.Water),
-		fmt.Sprintf("Batter: %s, about %s", v.words.mass(batter.Mass), v.words.volume(batter.Volume)),
-	}}
-	for _, warning := range lye.Warnings {
-		out.Warn = append(out.Warn, warning.Message)
-	}
-	return out
+	return "not needed"
 }

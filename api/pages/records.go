@@ -26,7 +26,8 @@ type recordKind[T any] struct {
 	row     func(*visit, *shelf, T) recordRow
 	fields  func(*form, *shelf, T) []fieldGroup
 	read    func(*form, *shelf, *T)
-	aside   func(*visit, *shelf, T) aside // nil for none
+	aside   func(*visit, *shelf, T) aside    // nil for none
+	start   func(*visit) (*startFrom, error) // what a new one can be started from; nil for nothing
 	also    func(*visit, T) (*noteCard, error)
 	keep    string // hint on removing, such as how to retire it instead
 }
@@ -43,12 +44,21 @@ type recordRow struct {
 // fieldGroup is inputs that belong together; a repeated group has one row of
 // inputs per element.
 type fieldGroup struct {
-	ID     string
-	Title  string
-	Hint   string
-	Fields []field
-	Rows   [][]field
-	Err    string
+	ID      string
+	Title   string
+	Hint    string
+	Fields  []field
+	Rows    [][]field
+	Err     string
+	Fold    bool   // folded away until it is wanted
+	Summary string // what a folded group holds
+}
+
+// Open reports whether a folded group has something to look at.
+func (g fieldGroup) Open() bool {
+	wrong := func(in field) bool { return in.Err != "" }
+	return g.Err != "" || slices.ContainsFunc(g.Fields, wrong) ||
+		slices.ContainsFunc(g.Rows, func(row []field) bool { return slices.ContainsFunc(row, wrong) })
 }
 
 type recordsView struct {
@@ -70,6 +80,7 @@ type recordView struct {
 	Remove string // address, "" for a new record
 	Keep   string
 	Fresh  bool
+	Start  *startFrom
 	Groups []fieldGroup
 	Aside  aside
 	Also   *noteCard
@@ -77,11 +88,24 @@ type recordView struct {
 
 // aside is what follows from a record as it is stored.
 type aside struct {
-	Title string
-	Lines []string
-	Warn  []string
-	Cuts  []cutPicture
+	Title  string
+	Lines  []string
+	Warn   []string
+	Tables []figures
+	Cuts   []cutPicture
+	Links  []link
 }
+
+// figures is a table of what was worked out.
+type figures struct {
+	Title string
+	Rows  []figure
+}
+
+// figure is one value with its name and, smaller, where it comes from.
+type figure struct{ Name, Note, Value string }
+
+type link struct{ Href, Text string }
 
 // choices is a datalist.
 type choices struct {
@@ -160,6 +184,11 @@ func (k recordKind[T]) draw(v *visit, f *form, rec T) error {
 			if view.Also, err = k.also(v, rec); err != nil {
 				return err
 			}
+		}
+	}
+	if view.Fresh && k.start != nil {
+		if view.Start, err = k.start(v); err != nil {
+			return err
 		}
 	}
 	view.Groups = k.fields(f, refs, rec)

@@ -31,6 +31,7 @@ func (s *site) routes() http.Handler {
 	r.Post("/plan/again", s.signedIn((*visit).planAgain))
 	s.orderRoutes(r)
 	s.batchRoutes(r)
+	s.supplyRoutes(r)
 	r.Get("/proposals", s.signedIn((*visit).proposalsPage))
 	r.Post("/proposals/dismiss", s.signedIn((*visit).dismissProposals))
 	r.Post("/proposals/{id}/take", s.signedIn((*visit).takeProposal))
@@ -55,15 +56,30 @@ func (s *site) batchRoutes(r chi.Router) {
 	r.Post("/batches/{id}/cut", s.signedIn((*visit).cut))
 	r.Post("/batches/{id}/wrap", s.signedIn((*visit).wrap))
 	r.Post("/batches/{id}/weigh", s.signedIn((*visit).weigh))
+	r.Get("/batches/{id}/sheet", s.signedIn((*visit).workSheet))
+	r.Post("/batches/{id}/ticks", s.signedIn((*visit).tickSheet))
+	r.Post("/batches/{id}/readings", s.signedIn((*visit).noteReadings))
+	r.Post("/designs/{id}/less-waste", s.signedIn((*visit).takeLessWaste))
+	r.Get("/recipes/{id}/fill", s.signedIn((*visit).fillPage))
 	r.Post("/batches/{id}/pin", s.signedIn((*visit).pin))
 	r.Get("/batches/{id}/wrong", s.signedIn((*visit).wrongPage))
 	r.Post("/batches/{id}/wrong", s.signedIn((*visit).wentWrong))
+	r.Post("/batches/{id}/lots", s.signedIn((*visit).correctLots))
 	r.Post("/designs/{id}/trial", s.signedIn((*visit).judgeTrial))
 	r.Get("/batches/{id}/label", s.signedIn((*visit).batchLabel))
 	r.Get("/batches/{id}/cost", s.signedIn((*visit).batchCost))
 	r.Get("/designs/{id}/label", s.signedIn((*visit).designLabel))
 	r.Get("/designs/{id}/cost", s.signedIn((*visit).designCost))
 	r.Get("/orders/{id}/cost", s.signedIn((*visit).orderCost))
+}
+
+func (s *site) supplyRoutes(r chi.Router) {
+	r.Get("/supplies", s.signedIn((*visit).suppliesPage))
+	r.Get("/trace", s.signedIn((*visit).tracePage))
+	lots().routes(s, r)
+	purchases().routes(s, r)
+	r.Get("/purchases/{id}/receive", s.signedIn((*visit).receivePage))
+	r.Post("/purchases/{id}/receive", s.signedIn((*visit).receive))
 }
 
 func (s *site) workshopRoutes(r chi.Router) {
@@ -136,8 +152,13 @@ func pageViews() []pageView {
 		{"label", labelView{}},
 		{"cost", costView{}},
 		{"quote", quoteView{}},
+		{"worksheet", workView{}},
+		{"fill", fillView{}},
 		{"wrong", wrongView{}},
 		{"proposals", proposalsView{}},
+		{"supplies", suppliesView{}},
+		{"receive", receiveView{}},
+		{"trace", traceView{}},
 		{"records", recordsView{}},
 		{"record", recordView{}},
 		{"more", moreView{}},

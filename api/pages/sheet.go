@@ -11,6 +11,7 @@ import (
 // the cautions that belong to it.
 type sheetView struct {
 	Trouble  string // why the weights could not be worked out
+	Kept     string // whether it goes by what was poured
 	Parts    []sheetPart
 	Batter   []string
 	Fills    []string
@@ -32,7 +33,7 @@ func (v *visit) sheetView(s orders.Sheet) *sheetView {
 	if s.State == orders.BatchFailed || s.State == orders.BatchCancelled {
 		return nil
 	}
-	view := &sheetView{Trouble: s.Trouble, Notes: s.Notes, Notice: s.Notice}
+	view := &sheetView{Trouble: s.Trouble, Kept: keptText(s), Notes: s.Notes, Notice: s.Notice}
 	for _, c := range s.Cautions {
 		view.Cautions = append(view.Cautions, cautionView{c.Text, c.Source})
 	}
@@ -52,10 +53,9 @@ func (v *visit) sheetView(s orders.Sheet) *sheetView {
 }
 
 func (v *visit) sheetParts(s orders.Sheet) []sheetPart {
-	lye := s.Weights.Lye
-	parts := []sheetPart{
-		{"Oils", v.weighedRows(s.Weights.Oils)},
-		{"Lye", []fact{{"Cold water", v.words.mass(lye.Water)}, {"Lye (NaOH), into the water", v.words.mass(lye.NaOH)}}},
+	parts := []sheetPart{{"Oils", v.weighedRows(s.Weights.Oils)}, {"Lye", v.lyeRows(s.Weights.Lye)}}
+	if s.Weights.BlendMass > 0 {
+		parts[0].Rows = append(parts[0].Rows, fact{"Ready-mixed, of them", v.words.mass(s.Weights.BlendMass)})
 	}
 	if len(s.Weights.Added) > 0 {
 		parts = append(parts, sheetPart{"Fragrance and the rest", v.weighedRows(s.Weights.Added)})
@@ -71,6 +71,23 @@ func (v *visit) sheetParts(s orders.Sheet) []sheetPart {
 		parts = append(parts, sheetPart{"On top", []fact{{s.Dressing, ""}}})
 	}
 	return parts
+}
+
+func (v *visit) lyeRows(l orders.LyeWeights) []fact {
+	if l.Stock != nil {
+		return []fact{
+			{"Cold water", v.words.mass(l.Stock.Water)},
+			{"Lye stock of " + l.Stock.Concentration.String() + ", into the water", v.words.mass(l.Stock.Mass)},
+		}
+	}
+	rows := []fact{{"Cold water", v.words.mass(l.Water)}}
+	if l.NaOH > 0 {
+		rows = append(rows, fact{"Lye (NaOH), into the water", v.words.mass(l.NaOH)})
+	}
+	if l.KOH > 0 {
+		rows = append(rows, fact{"Potash lye (KOH), into the water", v.words.mass(l.KOH)})
+	}
+	return rows
 }
 
 func (v *visit) weighedRows(list []orders.Weighed) []fact {

@@ -75,7 +75,7 @@ func TestBatchPageDrawsTheCure(t *testing.T) {
 	b.wants(http.StatusOK, "section", "Not weighed yet")
 	for i, each := range []calc.Mass{100_000, 93_959, 90_959, 89_469} {
 		w.now = batch.CutAt.AddDate(0, 0, 7*i)
-		batch, err = w.book.Weigh(t.Context(), a, batch.ID, batch.Version, orders.Weighing{Pieces: 2, Mass: 2 * each})
+		batch, _, err = w.book.Weigh(t.Context(), a, batch.ID, batch.Version, orders.Weighing{Pieces: 2, Mass: 2 * each})
 		w.must(err)
 	}
 	sheet, err := w.book.Sheet(t.Context(), a, batch.ID)

@@ -77,6 +77,15 @@ func (s *shelf) recipe(id string) (orders.Recipe, bool) {
 	return byID(s.recipes, id, func(r orders.Recipe) string { return r.ID })
 }
 
+func (s *shelf) ingredient(id string) (orders.Ingredient, bool) {
+	return byID(s.ingredients, id, func(i orders.Ingredient) string { return i.ID })
+}
+
+func (s *shelf) ingredientName(id string) string {
+	i, ok := s.ingredient(id)
+	return nameOr(i.Name, ok, "a removed ingredient")
+}
+
 func (s *shelf) designName(id string) string {
 	d, ok := s.design(id)
 	return nameOr(d.Name, ok, "a removed design")

@@ -35,6 +35,7 @@ type taskView struct {
 	Version                   int
 	Spoiled                   int // the most pieces that can be spoiled; 0 does not ask
 	Wrong                     string
+	Go, GoText                string // a page where it is recorded that it was done
 	InputID                   string
 	Note                      string // when a poured batch can be cut
 	Late                      bool   // that time is missed, or will be
@@ -201,7 +202,7 @@ func taskName(k orders.TaskKind) string {
 	case orders.TaskHandOver:
 		return "Hand over"
 	case orders.TaskSupplies:
-		return "Order supplies"
+		return "Supplies"
 	}
 	return capital(string(k))
 }
@@ -209,7 +210,7 @@ func taskName(k orders.TaskKind) string {
 func taskHref(t orders.Task) string {
 	switch {
 	case t.Kind == orders.TaskSupplies:
-		return "/ingredients"
+		return supplyHref(t.IngredientID)
 	case t.BatchID != "":
 		return "/batches/" + t.BatchID
 	case t.OrderID != "":
@@ -248,6 +249,8 @@ func (v *visit) addAction(view *taskView, t orders.Task) error {
 			view.Wrong = "/trials/new?" + query("recipe_id", design.RecipeID, "verdict", string(orders.Unfit))
 		}
 		return nil
+	case orders.TaskSupplies:
+		view.Go, view.GoText = taskHref(t), "See what is lacking, and say it is ordered"
 	case orders.TaskMake, orders.TaskCut, orders.TaskWrap:
 		batch, err := v.Book.Batch(v.ctx(), v.actor, t.BatchID)
 		if err != nil {

@@ -35,6 +35,8 @@ func everyPage(w *world, a orders.Actor, g goods, o orders.Order, planned, curin
 		"/rules", "/rules/new", "/calendars", "/tokens", "/journal", "/trials", "/trials/new", "/batches/" + curing.ID + "/label",
 		"/batches/" + curing.ID + "/cost", "/designs/" + g.design.ID + "/label?names=as_saponified&units=both", "/designs/" + g.design.ID + "/cost",
 		"/orders/" + o.ID + "/cost",
+		"/supplies", "/lots", "/lots/new", "/lots/" + curing.Uses[0].LotID,
+		"/purchases", "/purchases/new", "/trace", "/trace?lot_id=" + curing.Uses[0].LotID, "/trace?batch_id=" + curing.ID, "/trace?order_id=" + o.ID,
 	}
 }
 

@@ -195,6 +195,18 @@ func (w words) volume(l calc.Volume) string {
 	return strconv.FormatInt(int64((l+calc.Millilitre/2)/calc.Millilitre), 10) + " ml"
 }
 
+// area is a size of a face or a shelf, to read.
+func (w words) area(a calc.Area) string {
+	const inch, metre = 645.16, 1e6 // square millimetres of a square inch, exact by definition, and of a square metre
+	switch {
+	case w.imperial:
+		return trimZeros(strconv.FormatFloat(float64(a)/inch, 'f', 1, 64)) + " in²"
+	case a >= metre/10:
+		return trimZeros(strconv.FormatFloat(float64(a)/metre, 'f', 2, 64)) + " m²"
+	}
+	return trimZeros(strconv.FormatFloat(float64(a)/100, 'f', 1, 64)) + " cm²"
+}
+
 func (w words) lengthUnit() string {
 	if w.imperial {
 		return "in"
@@ -230,6 +242,42 @@ func (w words) massValue(m calc.Mass) string {
 		return trimZeros(m.Ounces(5))
 	}
 	return trimZeros(m.Grams(3))
+}
+
+// temp is a temperature to read, to a tenth of a degree.
+func (w words) temp(t calc.Temperature) string {
+	if w.imperial {
+		return trimZeros(t.Fahrenheit(1)) + " °F"
+	}
+	return trimZeros(t.Celsius(1)) + " °C"
+}
+
+func (w words) tempUnit() string {
+	if w.imperial {
+		return "°F"
+	}
+	return "°C"
+}
+
+// tempValue is t as it goes into an input, so that it reads back as the same
+// temperature; "" for zero.
+func (w words) tempValue(t calc.Temperature) string {
+	switch {
+	case t == 0:
+		return ""
+	case w.imperial:
+		return trimZeros(t.Fahrenheit(4))
+	}
+	return trimZeros(t.Celsius(3))
+}
+
+// worked is a weight that was worked out, to the milligram or a thousandth of
+// an ounce.
+func (w words) worked(m calc.Mass) string {
+	if w.imperial {
+		return m.Ounces(3) + " oz"
+	}
+	return m.Grams(3) + " g"
 }
 
 func percentValue(p calc.PPM) string { return trimZeros(p.Percent(4)) }

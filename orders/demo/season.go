@@ -77,9 +77,20 @@ func (s *season) settle(ctx context.Context) error {
 func (s *season) work(ctx context.Context) error {
 	for {
 		b, at, err := s.next(ctx)
-		if err != nil || b.ID == "" || at.After(s.end) {
+		if err != nil {
+			return err
+		}
+		if b.ID == "" || at.After(s.end) {
+			err := s.weighDue(ctx, s.end)
 			s.clock = s.end
 			return err
+		}
+		weighed := s.clock
+		if err := s.weighDue(ctx, at); err != nil {
+			return err
+		}
+		if s.clock != weighed {
+			continue // the weighings may have moved the plan
 		}
 		if at.After(s.clock) {
 			s.clock = at
@@ -88,9 +99,6 @@ func (s *season) work(ctx context.Context) error {
 			return fmt.Errorf("%s: %w", b.Lot, err)
 		}
 		if err := s.settle(ctx); err != nil {
-			return err
-		}
-		if err := s.weighAll(ctx); err != nil {
 			return err
 		}
 	}
@@ -126,29 +134,49 @@ func (s *season) step(ctx context.Context, b orders.Batch) error {
 	return err
 }
 
-// weighAll weighs each curing batch about once a week. The curves are
-// invented; the halves dry more slowly than the rest.
-func (s *season) weighAll(ctx context.Context) error {
-	page, err := s.book.Batches(ctx, s.actor, orders.ListQuery{Status: string(orders.BatchCuring), Limit: 50})
-	if err != nil {
-		return err
+// weighDue weighs each curing batch once a week until then, on the days when
+// it is due.
+func (s *season) weighDue(ctx context.Context, until time.Time) error {
+	for {
+		page, err := s.book.Batches(ctx, s.actor, orders.ListQuery{Status: string(orders.BatchCuring), Limit: 50})
+		if err != nil {
+			return err
+		}
+		var next orders.Batch
+		var at time.Time
+		for _, b := range page.Items {
+			due := b.CutAt.AddDate(0, 0, 7*len(b.Weighings))
+			if !due.After(until) && (next.ID == "" || due.Before(at)) {
+				next, at = b, due
+			}
+		}
+		if next.ID == "" {
+			return nil
+		}
+		if at.After(s.clock) {
+			s.clock = at
+		}
+		if err := s.weigh(ctx, next); err != nil {
+			return fmt.Errorf("weigh %s: %w", next.Lot, err)
+		}
+		if err := s.settle(ctx); err != nil {
+			return err
+		}
 	}
-	for _, b := range page.Items {
-		days := int(s.clock.Sub(b.CutAt).Hours() / 24)
-		if len(b.Weighings) > days/7 {
-			continue
-		}
-		pieces := min(10, b.Sound)
-		lost := calc.Mass(12*days*1000) / calc.Mass(days+12) // of one piece, in mg: falls off like a drying curve
-		if b.DesignID == s.designs["LAV"] {
-			lost = lost * 2 / 3
-		}
-		w := orders.Weighing{At: s.clock, Pieces: pieces, Mass: calc.Mass(pieces) * (115*calc.Gram - lost)}
-		if _, err := s.book.Weigh(ctx, s.actor, b.ID, b.Version, w); err != nil {
-			return fmt.Errorf("weigh %s: %w", b.Lot, err)
-		}
+}
+
+// weigh weighs ten pieces of a batch. The curves are invented, as is how far
+// the scale strays; the halves dry slowly.
+func (s *season) weigh(ctx context.Context, b orders.Batch) error {
+	drying := calc.DryingCurve{Start: 115 * calc.Gram, End: 101 * calc.Gram, Rate: 0.09}
+	if b.DesignID == s.designs["LAV"] {
+		drying = calc.DryingCurve{Start: 58 * calc.Gram, End: 49_500, Rate: 0.032}
 	}
-	return nil
+	strays := [...]calc.Mass{60, -90, 40, -50, 80, -30}
+	each := drying.At(s.clock.Sub(b.CutAt).Hours()/24) + strays[len(b.Weighings)%len(strays)]
+	pieces := min(10, b.Sound)
+	_, _, err := s.book.Weigh(ctx, s.actor, b.ID, b.Version, orders.Weighing{At: s.clock, Pieces: pieces, Mass: calc.Mass(pieces) * each})
+	return err
 }
 
 // trouble loses a batch that an order counts on, and leaves the ways

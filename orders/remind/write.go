@@ -117,7 +117,7 @@ var kindNouns = map[orders.TaskKind][2]string{
 	orders.TaskCure:     {"cure ends", "cures end"},
 	orders.TaskWrap:     {"wrapping", "wrappings"},
 	orders.TaskHandOver: {"hand-over", "hand-overs"},
-	orders.TaskSupplies: {"batch to order supplies for", "batches to order supplies for"},
+	orders.TaskSupplies: {"ingredient to order", "ingredients to order"},
 }
 
 // add appends a section that says something.

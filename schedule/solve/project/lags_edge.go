@@ -1,5 +1,10 @@
 package project
 
+import (
+	"cmp"
+	"slices"
+)
+
 // edge pushes one side by another while its condition holds:
 // to >= from + weight. A lag is two edges without a condition, one for each
 // side; an order of two activities that exclude each other is two with one.
@@ -16,7 +21,7 @@ func yes(side int32) literal { return literal{side, 1 - side&1} }
 // edges are the difference constraints, by the side they leave.
 type edges struct {
 	list  []edge
-	leave [][]int32 // by side
+	leave []int32   // where each side's edges begin in list
 	under [][]int32 // by condition
 }
 
@@ -26,19 +31,28 @@ func (e *engine) hold(from, to, weight, when int32) {
 	e.edge(edge{2*to + 1, 2*from + 1, weight, when})
 }
 
-func (e *engine) edge(g edge) {
-	id := int32(len(e.list))
-	e.list = append(e.list, g)
-	e.leave[g.from] = append(e.leave[g.from], id)
-	if g.when != none {
-		e.under[g.when] = append(e.under[g.when], id)
+func (e *engine) edge(g edge) { e.list = append(e.list, g) }
+
+// index puts the edges of each side together. All must be there.
+func (e *engine) index() {
+	slices.SortStableFunc(e.list, func(a, b edge) int { return cmp.Compare(a.from, b.from) })
+	e.leave = make([]int32, len(e.low)+1)
+	e.under = make([][]int32, len(e.low))
+	for id, g := range e.list {
+		e.leave[g.from+1] = int32(id + 1)
+		if g.when != none {
+			e.under[g.when] = append(e.under[g.when], int32(id))
+		}
+	}
+	for side := range e.low {
+		e.leave[side+1] = max(e.leave[side+1], e.leave[side])
 	}
 }
 
 // follow pushes along the edges that leave a side or wait for it.
 func (e *engine) follow(side int32) bool {
 	low := e.low[side]
-	for _, id := range e.leave[side] {
+	for id := e.leave[side]; id < e.leave[side+1]; id++ {
 		g := &e.list[id]
 		switch {
 		case g.when == none || e.holds(yes(g.when)):

@@ -1,6 +1,10 @@
 package project
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
 
 // farthest bounds times, so that sums of two stay in 32 bits.
 const farthest = 1 << 29
@@ -8,8 +12,9 @@ const farthest = 1 << 29
 // distances is the least time from each start to each other that the lags, and
 // what follows from them, ask for.
 type distances struct {
-	n    int
-	from []int // n*n, row by row
+	n     int
+	from  []int // n*n, row by row
+	added []Lag // what add was asked for
 }
 
 const unrelated = -1 << 60
@@ -20,7 +25,7 @@ func (d *distances) at(i, j int) int { return d.from[i*d.n+j] }
 // be later than itself.
 func newDistances(p *Problem) (*distances, bool) {
 	n := len(p.Activities)
-	d := &distances{n, make([]int, n*n)}
+	d := &distances{n: n, from: make([]int, n*n)}
 	for i := range d.from {
 		d.from[i] = unrelated
 	}
@@ -67,6 +72,7 @@ func (d *distances) add(i, j, least int) bool {
 	if d.at(i, j) >= least {
 		return true
 	}
+	d.added = append(d.added, Lag{i, j, least})
 	for a := range d.n {
 		if d.at(a, i) != unrelated {
 			d.over(a, d.at(a, i)+least, d.from[j*d.n:(j+1)*d.n])
@@ -106,6 +112,17 @@ func (d *distances) order(p *Problem) ([]pair, bool) {
 		open = left
 	}
 	return open, true
+}
+
+// needed are the lags that no way over others makes superfluous.
+func (d *distances) needed(p *Problem) []Lag {
+	all := slices.Concat(p.Lags, d.added)
+	slices.SortFunc(all, func(a, b Lag) int {
+		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To), cmp.Compare(a.Min, b.Min))
+	})
+	return slices.DeleteFunc(slices.Compact(all), func(l Lag) bool {
+		return l.From == l.To || d.at(l.From, l.To) > l.Min
+	})
 }
 
 // exclusive are the pairs that together need more than there is.
@@ -181,7 +198,6 @@ func newEngine(p *Problem) (*engine, error) {
 	}
 	sides := len(e.low)
 	e.watches = make([][]watch, sides)
-	e.leave, e.under = make([][]int32, sides), make([][]int32, sides)
 	e.need, e.where = make([]int32, sides), make([]int32, sides)
 	for i := range e.where {
 		e.where[i] = none
@@ -189,16 +205,15 @@ func newEngine(p *Problem) (*engine, error) {
 	e.goal = make([]int32, sides/2)
 	for i, a := range p.Activities {
 		e.hold(int32(i), e.starts, int32(a.Duration), none)
-		for j := range p.Activities {
-			if i != j && d.at(i, j) > -far {
-				e.hold(int32(i), int32(j), int32(d.at(i, j)), none)
-			}
-		}
+	}
+	for _, l := range d.needed(p) {
+		e.hold(int32(l.From), int32(l.To), int32(l.Min), none)
 	}
 	for i, x := range open {
 		e.hold(int32(x.a), int32(x.b), int32(p.Activities[x.a].Duration), 2*orders[i])
 		e.hold(int32(x.b), int32(x.a), int32(p.Activities[x.b].Duration), 2*orders[i]+1)
 	}
+	e.index()
 	e.supply(p)
 	e.uses = make([][]int32, e.starts)
 	for r, s := range e.supplies {

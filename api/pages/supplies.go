@@ -1,0 +1,178 @@
+package pages
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"github.com/go-chi/chi/v5"
+
+	"ripeline/calc"
+	"ripeline/orders"
+)
+
+type suppliesView struct {
+	rights
+	Today   string
+	Order   []supplyView // what has to be ordered, soonest first
+	Rest    []supplyView
+	Unknown []string // designs whose needs can not be worked out
+}
+
+// supplyView is one ingredient against what the plan needs of it.
+type supplyView struct {
+	ID, Name, Href string
+	Safety         safety
+	Facts          []fact
+	Needs          []needView
+	Lots           []sourceView
+	Coming         []comingView
+	Buy, Add       string // addresses of the forms for an order and for a lot
+}
+
+type needView struct{ Text, Href, Lacks string }
+
+type comingView struct {
+	Text, Href, Receive string
+	Late                bool
+}
+
+func (v *visit) suppliesPage() error {
+	all, err := v.Book.Supplies(v.ctx(), v.actor)
+	if err != nil {
+		return err
+	}
+	view := suppliesView{rights: v.rights(), Today: v.words.day(all.Today), Unknown: all.Unknown}
+	for _, x := range all.Items {
+		if x.ShortOn.IsZero() {
+			view.Rest = append(view.Rest, v.supply(x))
+		} else {
+			view.Order = append(view.Order, v.supply(x))
+		}
+	}
+	return v.show(http.StatusOK, "supplies", "Supplies", view)
+}
+
+func (v *visit) supply(x orders.Supply) supplyView {
+	view := supplyView{
+		ID: "i-" + x.IngredientID, Name: x.Name, Href: "/ingredients/" + x.IngredientID, Safety: v.supplySafety(x),
+		Facts: []fact{{"On the shelf", v.words.stored(x.OnHand)}, {"On order", v.onOrder(x)}, {"The plan needs", v.words.stored(x.Needed)}},
+		Add:   "/lots/new?" + query("ingredient", x.IngredientID),
+	}
+	if x.Expired > 0 {
+		view.Facts = append(view.Facts, fact{"Expired, not to be used", v.words.stored(x.Expired)})
+	}
+	buy := []string{"ingredient", x.IngredientID}
+	if x.Lacking > 0 {
+		buy = append(buy, "quantity", strconv.FormatInt(int64(upToTen(x.Lacking)), 10))
+	}
+	view.Buy = "/purchases/new?" + query(buy...)
+	for _, n := range x.Needs {
+		need := needView{Text: v.words.day(n.Day) + ": " + v.words.stored(n.Mass) + " for " + n.Lot, Href: "/batches/" + n.BatchID}
+		if n.Lacks > 0 {
+			need.Lacks = v.words.stored(n.Lacks) + " lacking"
+		}
+		view.Needs = append(view.Needs, need)
+	}
+	for _, l := range x.Lots {
+		text := lotName(l.Code) + ": " + v.words.stored(l.Left)
+		if e := v.expiry(l); e != "" {
+			text += ". " + e
+		}
+		view.Lots = append(view.Lots, sourceView{text, "/lots/" + l.ID})
+	}
+	for _, p := range x.Purchases {
+		view.Coming = append(view.Coming, comingView{v.arrival(p), "/purchases/" + p.ID, "/purchases/" + p.ID + "/receive", p.ArrivesOn.Before(v.today())})
+	}
+	return view
+}
+
+// upToTen rounds what is lacking up to ten grams, to be ordered.
+func upToTen(m calc.Mass) calc.Mass {
+	const step = 10 * calc.Gram
+	return (m + step - 1) / step * step
+}
+
+func (v *visit) onOrder(x orders.Supply) string {
+	switch {
+	case len(x.Purchases) == 0:
+		return "nothing"
+	case x.OnOrder == 0:
+		return "yes, amount not said"
+	}
+	return v.words.stored(x.OnOrder)
+}
+
+// supplySafety says in words whether there is enough, and else what to do by
+// when.
+func (v *visit) supplySafety(x orders.Supply) safety {
+	short := fmt.Sprintf("%s are lacking from the pour on %s on.", capital(v.words.stored(x.Lacking)), v.words.day(x.ShortOn))
+	wait := " It takes " + count(x.LeadDays, "day") + " to arrive."
+	switch {
+	case x.ShortOn.IsZero() && len(x.Needs) == 0:
+		return safety{"safe", "Not needed", "No planned batch uses it."}
+	case x.ShortOn.IsZero():
+		return safety{"safe", "Enough", "For every planned batch, with what is on order."}
+	case x.LeadDays == 0:
+		return safety{"tight", "Get it by " + v.words.day(x.ShortOn), short + " Say on the ingredient's page how many days it takes to arrive, and it becomes a task in time."}
+	case x.OrderBy.Before(v.today()):
+		return safety{"late", "Order now", short + wait + fmt.Sprintf(" It was to be ordered by %s: the pour may have to wait for it.", v.words.day(x.OrderBy))}
+	}
+	return safety{"tight", "Order by " + v.words.near(x.OrderBy), short + wait}
+}
+
+type receiveView struct {
+	rights
+	formState
+	Name, Action, Arrival string
+	Groups                []fieldGroup
+}
+
+func (v *visit) receivePage() error { return v.drawReceive(v.blankForm()) }
+
+// drawReceive asks for what stands on the label of what came.
+func (v *visit) drawReceive(f *form) error {
+	p, err := v.Book.Purchases.Get(v.ctx(), v.actor, chi.URLParam(v.r, "id"))
+	if err != nil {
+		return err
+	}
+	if !v.may(orders.Helper) {
+		return orders.ErrForbidden
+	}
+	names, err := v.shelf()
+	if err != nil {
+		return err
+	}
+	view := receiveView{rights: v.rights(), Name: names.ingredientName(p.IngredientID), Action: "/purchases/" + p.ID + "/receive", Arrival: v.arrival(p)}
+	view.Groups = []fieldGroup{{Fields: []field{
+		f.textInput("code", "Lot code of the supplier", "").hint("As on the label."),
+		f.quantityInput("received_mg", "How much came", f.words.massValue(p.Quantity), f.words.massUnit()),
+		f.dayInput("received_on", "Received", v.today()),
+		f.dayInput("expires_on", "Good until", orders.Lot{}.ExpiresOn).hint("Empty when none is stated."),
+		f.moneyInput("price_minor", "Paid for it", p.Price),
+		f.input("area", "note", "Note", p.Note),
+	}}}
+	view.formState = f.state(p.Version)
+	return v.show(f.status(), "receive", "Receive "+view.Name, view)
+}
+
+func (v *visit) receive() error {
+	f, err := v.sentForm()
+	if err != nil {
+		return err
+	}
+	in := orders.Receipt{
+		Code: f.text("code"), Received: f.mass("received_mg"), ReceivedOn: f.day("received_on"), ExpiresOn: f.day("expires_on"),
+		Price: f.money("price_minor"), Note: f.text("note"),
+	}
+	if f.ok() {
+		lot, err := v.Book.Receive(v.once(f, "receive"), v.actor, chi.URLParam(v.r, "id"), f.version(), in)
+		if err == nil {
+			return v.replanned(supplyHref(lot.IngredientID), "Received: lot "+lotName(lot.Code)+".")
+		}
+		if !f.takes(err) {
+			return err
+		}
+	}
+	return v.drawReceive(f)
+}
