@@ -44,7 +44,7 @@ func (b *Book) BatchCost(ctx context.Context, a Actor, batchID string) (Cost, er
 		if err != nil {
 			return Cost{}, err
 		}
-		return costing(ctx, tx, m, "batch "+m.batch.Lot)
+		return costing(ctx, tx, m, "Batch "+m.batch.Lot)
 	})
 }
 
@@ -58,9 +58,9 @@ func designCost(ctx context.Context, tx Tx, designID string) (Cost, error) {
 	if err != nil {
 		return Cost{}, err
 	}
-	basis := "a batch"
+	basis := "A batch"
 	if len(m.Molds) > 0 {
-		basis = "one full " + m.Molds[0].Name
+		basis = "One full " + m.Molds[0].Name
 	}
 	return costing(ctx, tx, m, basis+" of "+m.Design.Name)
 }
@@ -242,6 +242,13 @@ func (c *OrderCost) add(ctx context.Context, tx Tx, l OrderLine) error {
 	return nil
 }
 
+func spareText(n int) string {
+	if n == 1 {
+		return "1 spare"
+	}
+	return fmt.Sprintf("%d spares", n)
+}
+
 // quote is the text that a maker can paste into a letter.
 func (c *OrderCost) quote(o Order) string {
 	text := fmt.Sprintf("Quote for %s\n\n", cmp.Or(o.Title, fmt.Sprintf("order %d", o.Number)))
@@ -251,7 +258,7 @@ func (c *OrderCost) quote(o Order) string {
 		}
 		text += fmt.Sprintf("%d × %s at %s each: %s", l.Ordered, l.Design, MoneyText(l.Each, c.Currency), MoneyText(l.Price, c.Currency))
 		if spares := o.Lines[i].Spares; spares > 0 {
-			text += fmt.Sprintf(", %d spare included", spares)
+			text += fmt.Sprintf(", with %s on top", spareText(spares))
 		}
 		text += "\n"
 	}

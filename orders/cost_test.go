@@ -68,7 +68,7 @@ func TestOrderIsCostedAndQuoted(t *testing.T) {
 	if l.Price != l.Each*20 || l.Price*2 < l.Total*3 || (l.Each-1)*20*2 >= l.Total*3 || c.Price != l.Price {
 		t.Errorf("half as much on top of %d gives %d each, %d", l.Total, l.Each, l.Price)
 	}
-	for _, want := range []string{"Quote for Naming day", "20 × Worked at " + orders.MoneyText(l.Each, "EUR") + " each: " + orders.MoneyText(l.Price, "EUR") + ", 3 spare included", o.NeededBy.String()} {
+	for _, want := range []string{"Quote for Naming day", "20 × Worked at " + orders.MoneyText(l.Each, "EUR") + " each: " + orders.MoneyText(l.Price, "EUR") + ", with 3 spares on top", o.NeededBy.String()} {
 		if !strings.Contains(c.Quote, want) {
 			t.Errorf("the quote lacks %q: %s", want, c.Quote)
 		}

@@ -163,8 +163,7 @@ func (l *Label) weigh(mixed mixture, m making, units LabelUnits) error {
 	}
 	n.Tolerable, n.Short, n.Never = tolerable, n.Proposed-tolerable, n.Proposed-2*tolerable
 	l.Net, l.NetText = n, "Net weight "+netText(n.Proposed, units)
-	l.Notes = append(l.Notes, fmt.Sprintf("At %s g the tolerable shortfall is %s g: the batch must weigh that on average, few pieces less than %s g, and none less than %s g.",
-		n.Proposed.Grams(0), n.Tolerable.Grams(1), n.Short.Grams(1), n.Never.Grams(1)))
+	l.Notes = append(l.Notes, "By the rule on short weight the batch must weigh what is declared on average, and no piece much less.")
 	return nil
 }
 

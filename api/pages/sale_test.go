@@ -1,0 +1,134 @@
+package pages_test
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"ripeline/calc"
+	"ripeline/orders"
+	"ripeline/schedule/civil"
+)
+
+// TestFragranceFromAnEmptyWorkshop writes a certificate, is refused a blend over
+// it, uses the share that the refusal names, records a trial, and then tightens the certificate.
+func TestFragranceFromAnEmptyWorkshop(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	b.get("/ingredients/new")
+	b.submit("form.sheet", url.Values{
+		"name": {"Sea rose"}, "kind": {"fragrance"}, "label_name": {"Parfum"}, "fragrance.limit": {"max"}, "fragrance.max_ppm": {"3"},
+		"fragrance.behaviour": {"thickens"}, "fragrance.allergens[0].name": {"Linalool"}, "fragrance.allergens[0].share_ppm": {"20"},
+	})
+	b.rejects("fragrance.reference", "give the certificate's number")
+	b.submit("form.sheet", url.Values{"fragrance.reference": {"sheet 4"}, "fragrance.dated": {"2026-03-01"}, "price_minor_per_kg": {"90.00"}})
+	b.wants(http.StatusOK, ".list", "Sea rose")
+
+	b.get("/recipes/" + g.recipe.ID)
+	rose := optionOf(b, "parts[1].ingredient_id", "Sea rose")
+	b.submit("form.sheet", url.Values{"parts[1].ingredient_id": {rose}, "parts[1].share_ppm": {"6"}})
+	b.rejects("parts[1].share_ppm", "the largest safe share is 3.00 %")
+	_, rest, _ := strings.Cut(b.page.Find("#f-parts-1-share_ppm-error").Text(), "Use at most ")
+	most, _, _ := strings.Cut(rest, " %")
+	b.submit("form.sheet", url.Values{"parts[1].share_ppm": {most}})
+	b.get("/recipes/" + g.recipe.ID)
+	b.wants(http.StatusOK, "#fragrance ~ .pairs", "its own limit 3 %; at most "+most+" % of the oils")
+	b.wants(http.StatusOK, "main", "A trial is needed before the next real pour. Sea rose thickens the batter.")
+	b.wants(http.StatusOK, "main", "Allergens that a label names: Linalool")
+	b.get(b.page.Find(`a[href^="/trials/new"]`).AttrOr("href", ""))
+	b.submit("form.sheet", url.Values{"verdict": {"unfit"}})
+	b.rejects("notes", "say what was wrong")
+	b.submit("form.sheet", url.Values{"verdict": {"fit"}})
+	b.wants(http.StatusOK, ".list", "With Sea rose")
+	b.get("/designs/" + g.design.ID)
+	b.wants(http.StatusOK, "#sale ~ .plain", "Last trial, Wed 25 Nov: fit to pour.")
+	o := w.order(a, g, 20, 60)
+	planned := w.batch(a, orders.BatchPlanned)
+
+	b.get("/ingredients/" + rose)
+	b.submit("form.sheet", url.Values{"fragrance.max_ppm": {"1"}})
+	const most1 = "the largest safe share is 1.00 %"
+	for _, path := range []string{"/designs/" + g.design.ID, "/recipes/" + g.recipe.ID, "/orders/" + o.ID} {
+		b.get(path)
+		b.wants(http.StatusOK, ".problems", most1)
+	}
+	b.get("/batches/" + planned.ID)
+	b.wants(http.StatusOK, ".line", "Cancelled")
+	b.get("/promise?" + url.Values{"lines[0].design_id": {g.design.ID}, "lines[0].pieces": {"20"}, "needed_by": {w.today().AddDays(80).String()}}.Encode())
+	b.wants(http.StatusOK, ".answer.no", most1)
+	b.get("/plan")
+	b.wants(http.StatusOK, "main", most1)
+}
+
+// TestMissingCertificateIsFlaggedWhereSoapIsSold looks at batch, label, order
+// and today.
+func TestMissingCertificateIsFlaggedWhereSoapIsSold(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	myrtle, err := w.book.Ingredients.Create(t.Context(), a, orders.Ingredient{
+		Name: "Bog myrtle", Kind: orders.KindFragrance, OnHand: calc.Kilogram, Fragrance: orders.Fragrance{Behaviour: orders.Steady},
+	})
+	w.must(err)
+	g.recipe.Parts = append(g.recipe.Parts, orders.RecipePart{IngredientID: myrtle.ID, Share: 2 * calc.Percent})
+	_, err = w.book.Recipes.Change(t.Context(), a, g.recipe)
+	w.must(err)
+	o := w.order(a, g, 20, 60)
+	batch := w.batch(a, orders.BatchPlanned)
+	for _, path := range []string{"/batches/" + batch.ID, "/batches/" + batch.ID + "/label", "/designs/" + g.design.ID + "/label", "/orders/" + o.ID} {
+		b.get(path)
+		b.wants(http.StatusOK, ".forsale", "Bog myrtle has no certificate on file")
+	}
+	w.now = civil.At(o.NeededBy.AddDays(-o.HandOver), 600, w.zone)
+	b.get("/today")
+	b.wants(http.StatusOK, "main", "Bog myrtle has no certificate on file")
+}
+
+// TestLabelAndCostPagesShowWhatTheBookSays compares both pages with the use
+// cases behind them.
+func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	b.get("/workshop")
+	b.submit("form.sheet", url.Values{"hourly_rate_minor": {"x"}, "best_before_months": {"-1"}})
+	b.rejects("hourly_rate_minor", "must be an amount such as 12.50")
+	b.submit("form.sheet", url.Values{"hourly_rate_minor": {"18,5"}, "best_before_months": {"12"}, "markup_ppm": {"30"}, "responsible_person": {"Inês\nQuay 1"}})
+	b.wants(http.StatusOK, ".flash", "Settings saved")
+	b.get("/ingredients/" + g.oil.ID)
+	b.submit("form.sheet", url.Values{"price_minor_per_kg": {"6.101"}})
+	b.rejects("price_minor_per_kg", "must be an amount such as 12.50")
+	b.submit("form.sheet", url.Values{"price_minor_per_kg": {"6.10"}, "label_name": {"Brassica Oil"}, "soap_name": {"Sodium Rapeseedate"}})
+	o := w.order(a, g, 20, 60)
+	batch := w.batch(a, orders.BatchPlanned)
+
+	label, err := w.book.BatchLabel(t.Context(), a, batch.ID, orders.LabelQuestion{Names: orders.AsSaponified, Units: orders.LabelBothWays})
+	w.must(err)
+	b.get("/batches/" + batch.ID + "/label")
+	b.submit(`form[method="get"]`, url.Values{"names": {"as_saponified"}, "units": {"both"}})
+	for _, want := range []string{label.List, "Sodium Rapeseedate", batch.Lot, strings.TrimPrefix(label.NetText, "Net weight "), "Inês Quay 1"} {
+		b.wants(http.StatusOK, ".label", want)
+	}
+	b.wants(http.StatusOK, ".decides", calc.DeferNotice)
+	b.get("/batches/" + batch.ID + "/label?names=inci")
+	b.rejects("names", "must be as_added or as_saponified")
+
+	cost, err := w.book.BatchCost(t.Context(), a, batch.ID)
+	w.must(err)
+	b.get("/batches/" + batch.ID + "/cost")
+	for _, m := range []calc.Money{cost.Materials, cost.Labour, cost.Total, cost.Piece} {
+		b.wants(http.StatusOK, ".money", orders.MoneyText(m, "EUR"))
+	}
+	b.wants(http.StatusOK, ".flash.warn", "Sodium hydroxide has no price")
+	quote, err := w.book.OrderCost(t.Context(), a, o.ID)
+	w.must(err)
+	b.get("/orders/" + o.ID + "/cost")
+	if got := b.page.Find("#quotetext").Text(); got != quote.Quote || !strings.Contains(got, "20 × Oat and honey") {
+		t.Errorf("the quote on the page is %q", got)
+	}
+}
