@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math/rand/v2"
 	"net/http"
 	"os"
 	"strconv"
@@ -20,7 +21,7 @@ import (
 
 // How the replicas are tried.
 const (
-	usualTrial   = 25 * time.Second // RIPELINE_SOAK says another time, such as 10m
+	usualTrial   = 25 * time.Second // RIPELINE_SOAK says another time, such as 10m, and kills at any moment
 	killEvery    = 3 * time.Second
 	writers      = 3
 	writeEvery   = 150 * time.Millisecond // of each writer
@@ -57,6 +58,7 @@ func TestTwoReplicas(t *testing.T) {
 type trial struct {
 	t        testing.TB
 	length   time.Duration
+	chance   bool // kill at any moment, not just where it hurts most
 	database string
 	office   *postOffice
 	caller   caller
@@ -80,6 +82,7 @@ func newTrial(t *testing.T) *trial {
 		if r.length, err = time.ParseDuration(soak); err != nil {
 			t.Fatalf("RIPELINE_SOAK: %v", err)
 		}
+		r.chance = true
 	}
 	for i := range r.procs {
 		r.addr[i] = freeAddress(t)
@@ -194,12 +197,16 @@ func (r *trial) remind(ctx context.Context) error {
 }
 
 // killInTurn kills one replica after the other and starts it again: at some
-// moment, and then once more when it sends what has become due meanwhile, after
-// the mail server has taken a mail and before the replica knows.
+// moment, and then, unless that is left to chance, once more when it sends what
+// has become due meanwhile, after the mail server has taken a mail and before
+// the replica knows.
 func (r *trial) killInTurn(ctx context.Context) error {
-	for i := 0; waited(ctx, killEvery); i = 1 - i {
+	for i := 0; waited(ctx, killEvery/2+rand.N(killEvery)); i = 1 - i { // no two trials need be alike
 		if err := r.restart(i); err != nil {
 			return err
+		}
+		if r.chance {
+			continue
 		}
 		held := r.mail(ctx, killEvery)
 		err := r.restart(i)

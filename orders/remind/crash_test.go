@@ -82,12 +82,13 @@ type frailMailer struct {
 
 func (f frailMailer) Send(ctx context.Context, m Message) (orders.DeliveryStatus, string, error) {
 	f.life.step("before send")
-	status, answer, err := f.Mailer.Send(ctx, m)
-	if err == nil {
+	note := m.Taken
+	m.Taken = func() {
 		f.life.taken.Add(1)
+		f.life.step("after send")
+		note()
 	}
-	f.life.step("after send")
-	return status, answer, err
+	return f.Mailer.Send(ctx, m)
 }
 
 // live runs one look of a mortal replica. It reports whether it died, and how

@@ -107,9 +107,12 @@ func (s *Service) send(ctx context.Context, b brief, now time.Time, d orders.Del
 	if err != nil {
 		return s.fault(ctx, d, now, err)
 	}
+	var noted bool
+	var noteErr error
 	status, answer, err := s.cfg.Mailer.Send(ctx, Message{
 		ID: d.MessageID, DeliveryID: d.ID, Kind: d.Kind, ToName: b.person.Name, To: b.person.Email, FromName: b.Name,
 		Subject: d.Subject, Text: d.Text, HTML: d.HTML, Date: now, Unsubscribe: stop,
+		Taken: func() { noted, noteErr = true, s.end(ctx, d, now, orders.DeliverySent, "") },
 	})
 	switch {
 	case errors.Is(err, ErrRefused):
@@ -118,6 +121,9 @@ func (s *Service) send(ctx context.Context, b brief, now time.Time, d orders.Del
 		return errors.Join(err, s.tryLater(ctx, d, now, err.Error()))
 	}
 	s.cfg.Log.InfoContext(ctx, "reminder delivered", "message_id", d.MessageID, "kind", d.Kind, "status", status, "attempts", d.Attempts, "answer", answer)
+	if noted {
+		return noteErr
+	}
 	return s.end(ctx, d, now, status, "")
 }
 

@@ -28,6 +28,15 @@ type Message struct {
 	HTML        string // a fragment, without html and body
 	Date        time.Time
 	Unsubscribe string // address that ends this kind of reminder
+	// Taken, unless nil, may be called as soon as the other side has the message,
+	// before Send returns, so that this is noted with the least delay.
+	Taken func()
+}
+
+func (m Message) taken() {
+	if m.Taken != nil {
+		m.Taken()
+	}
 }
 
 // Mailer hands a message on, once for each call. An error that is ErrRefused

@@ -7,12 +7,14 @@ import (
 	"errors"
 	"fmt"
 	netmail "net/mail"
+	"net/textproto"
 	"net/url"
 	"strconv"
 	"strings"
 	"time"
 
 	"github.com/wneessen/go-mail"
+	"github.com/wneessen/go-mail/smtp"
 
 	"ripeline/orders"
 )
@@ -102,23 +104,52 @@ func (s *smtpMailer) Send(ctx context.Context, m Message) (orders.DeliveryStatus
 	}
 	dialing, cancel := context.WithTimeout(ctx, smtpTimeout)
 	defer cancel()
-	if err := client.DialWithContext(dialing); err != nil {
+	line, err := client.DialToSMTPClientWithContext(dialing)
+	if err != nil {
 		return "", "", fmt.Errorf("mail server %s: %w", s.host, err)
 	}
-	err = client.Send(msg)
-	_ = client.Close() // after QUIT nothing can be lost, and a failure before it is in err
-	// Once the server has taken the mail it is sent, whatever fails after.
-	if msg.IsDelivered() {
-		return orders.DeliverySent, strings.TrimSpace(msg.ServerResponse()), nil
+	answer, err := handOver(line, msg, s.from, m.To)
+	if err == nil {
+		m.taken()
 	}
-	return "", "", classified(s.host, err)
+	_ = client.CloseWithSMTPClient(line) // after QUIT nothing can be lost, and a failure before it is in err
+	if err != nil {
+		return "", "", classified(s.host, err)
+	}
+	return orders.DeliverySent, answer, nil
+}
+
+// handOver gives the server one mail, and returns what it said when it had taken
+// it. It stops there: the library would go on talking to the server first, and
+// until the mail is noted as sent a crash would send it again.
+func handOver(line *smtp.Client, msg *mail.Msg, from, to string) (string, error) {
+	if err := line.Mail(from); err != nil {
+		return "", err
+	}
+	if err := line.Rcpt(to); err != nil {
+		return "", err
+	}
+	data, err := line.Data()
+	if err != nil {
+		return "", err
+	}
+	if _, err := msg.WriteTo(data); err != nil {
+		return "", err
+	}
+	if err := data.Close(); err != nil {
+		return "", err
+	}
+	if said, ok := data.(*smtp.DataCloser); ok {
+		return strings.TrimSpace(said.ServerResponse()), nil
+	}
+	return "", nil
 }
 
 // classified makes a 5xx answer final. All else, such as a lost connection,
 // says nothing about the mail.
 func classified(host string, err error) error {
-	var send *mail.SendError
-	if errors.As(err, &send) && send.ErrorCode()/100 == 5 {
+	var said *textproto.Error
+	if errors.As(err, &said) && said.Code/100 == 5 {
 		return fmt.Errorf("%w by mail server %s: %w", ErrRefused, host, err)
 	}
 	return fmt.Errorf("mail server %s: %w", host, err)
