@@ -9,6 +9,7 @@ import "slices"
 type network struct {
 	n, words int
 	duration []int
+	typical  int      // mean of the durations that are not 0, at least 1
 	demand   []uint64 // words of each activity, packed
 	full     []uint64 // words of the capacities, packed
 	guard    uint64   // the highest bit of each lane
@@ -35,6 +36,7 @@ func newNetwork(p *Problem) (*network, []int) {
 	}
 	g.join(arcs)
 	g.pack(p, order)
+	g.typical = middle(g.duration)
 	return g, order
 }
 
@@ -126,4 +128,15 @@ func (g *network) tails() []int {
 		}
 	}
 	return tails
+}
+
+// middle is the mean of the durations that are not 0, at least 1.
+func middle(durations []int) int {
+	sum, count := 0, 0
+	for _, d := range durations {
+		if d > 0 {
+			sum, count = sum+d, count+1
+		}
+	}
+	return max(1, sum/max(1, count))
 }

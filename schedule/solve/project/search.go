@@ -3,10 +3,10 @@ package project
 import (
 	"context"
 	"math/rand/v2"
-	"slices"
 )
 
-// plan is one schedule of the forward network.
+// plan is one schedule of the forward network. Its starts are never written to
+// once it is made.
 type plan struct {
 	starts   []int
 	makespan int
@@ -14,19 +14,21 @@ type plan struct {
 
 // search looks for a short schedule.
 type search struct {
-	ctx      context.Context
+	ctx      context.Context //nolint:containedctx // a search lives for one call of Solve
 	problem  *Problem
 	names    []int // which activity a number stands for
 	forward  *builder
 	backward *builder
 	random   *rand.Rand
+	crowd    []plan // the population
+	fill     []int  // keys of the first orders: the more urgent the lower
 	best     plan
 	bound    int
 	built    int
 	err      error
-	order    []int
-	turned   []int
-	keys     []int
+	order    []int // of the next schedule to build
+	keys     []int // what it is sorted by
+	turned   []int // starts in the backward network
 }
 
 func newSearch(ctx context.Context, p *Problem) *search {
@@ -35,18 +37,19 @@ func newSearch(ctx context.Context, p *Problem) *search {
 		ctx: ctx, problem: p, names: names,
 		forward: &builder{network: g}, backward: &builder{network: g.mirror()},
 		random: rand.New(rand.NewPCG(p.Seed, uint64(g.n))), //nolint:gosec // seeded on purpose: the same problem, the same schedule
-		order:  make([]int, g.n), turned: make([]int, g.n), keys: make([]int, g.n),
+		bound:  g.bound(p, names),
+		fill:   g.tails(),
+		order:  make([]int, g.n), keys: make([]int, g.n), turned: make([]int, g.n),
 	}
-	heads, tails := g.heads(), g.tails()
-	for i := range heads {
-		s.bound = max(s.bound, heads[i]+tails[i])
+	for i, tail := range s.fill {
+		s.fill[i] = -tail
 	}
 	return s
 }
 
 // over reports whether there is nothing more to look for, or no leave to.
 func (s *search) over() bool {
-	if s.built >= s.problem.Budget || s.err != nil {
+	if s.err != nil || s.built >= s.problem.Budget {
 		return true
 	}
 	if s.best.starts != nil && s.best.makespan <= s.bound {
@@ -61,33 +64,33 @@ func (s *search) build() plan {
 	q := plan{starts: make([]int, s.forward.n)}
 	q.makespan = s.forward.build(s.order, q.starts)
 	s.built++
-	s.keep(q)
+	if s.best.starts == nil || q.makespan < s.best.makespan {
+		s.best = q
+	}
 	return q
 }
 
-// keep remembers the best.
-func (s *search) keep(q plan) {
-	if s.best.starts == nil || q.makespan < s.best.makespan {
-		s.best = plan{slices.Clone(q.starts), q.makespan}
-	}
-}
-
-// justify moves everything right and then left again.
-func (s *search) justify(q *plan) {
-	if s.over() {
-		return
+// justified moves everything as far right as it goes, last things first, and
+// then as far left: a schedule as short as q or shorter.
+func (s *search) justified(q plan) plan {
+	if s.built+2 > s.problem.Budget {
+		return q
 	}
 	s.forward.turn(q.starts, q.makespan, s.turned)
 	s.backward.byStart(s.turned, s.order)
 	makespan := s.backward.build(s.order, s.turned)
 	s.built++
-	s.backward.turn(s.turned, makespan, q.starts)
-	s.forward.byStart(q.starts, s.order)
-	q.makespan = s.forward.build(s.order, q.starts)
-	s.built++
-	s.keep(*q)
+	starts := make([]int, s.forward.n)
+	s.backward.turn(s.turned, makespan, starts)
+	s.forward.byStart(starts, s.order)
+	left := s.build()
+	if left.makespan > q.makespan {
+		return q // where lags let an activity outlast what follows it
+	}
+	return left
 }
 
+// schedule is the best in the problem's own numbers.
 func (s *search) schedule() *Schedule {
 	named := make([]int, len(s.names))
 	for i, a := range s.names {
