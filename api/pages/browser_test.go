@@ -71,7 +71,8 @@ func (b *browser) request(method, path string, values url.Values) {
 		if rec.Code != http.StatusSeeOther {
 			break
 		}
-		method, path = http.MethodGet, rec.Header().Get("Location")
+		method = http.MethodGet
+		path, _, _ = strings.Cut(rec.Header().Get("Location"), "#") // a browser keeps the fragment to itself
 	}
 	page, err := goquery.NewDocumentFromReader(strings.NewReader(b.body))
 	if err != nil {

@@ -33,11 +33,11 @@ func lyeFields(f *form, r orders.Recipe) fieldGroup {
 		concentration = percentValue(r.LyeConcentration)
 	}
 	return fieldGroup{Title: "Lye", Hint: "The lye and its water are worked out from the oils. Water goes by the one way of the three that you fill in; above 40 % the solution dissolves badly, above 50 % it is refused.", Fields: []field{
-		f.quantityInput("superfat_ppm", "Superfat", percentValue(r.Superfat), "%").must().hint("The share of the oils that stays oil."),
-		f.quantityInput("lye_purity_ppm", "Purity of the lye", percentValue(r.LyePurity), "%").must().hint("As on the supplier's certificate."),
+		f.quantityInput("superfat_ppm", "Superfat", percentValue(r.Superfat), "%").must().hint("The share that stays oil.").half(),
+		f.quantityInput("lye_purity_ppm", "Purity of the lye", percentValue(r.LyePurity), "%").must().hint("On its certificate.").half(),
 		f.quantityInput(inputConcentration, "Strength of the solution", concentration, "%").hint("Lye in its solution, by weight."),
-		f.quantityInput(inputRatio, "or water to one part of lye", ratio, ": 1").hint("Such as 2."),
-		f.quantityInput(inputWaterOfOils, "or water as a share of the oils", ofOils, "%"),
+		f.quantityInput(inputRatio, "or water to one part of lye", ratio, ": 1").half(),
+		f.quantityInput(inputWaterOfOils, "or water, share of the oils", ofOils, "%").half(),
 	}}
 }
 
@@ -91,8 +91,8 @@ func potashFields(f *form, r orders.Recipe) fieldGroup {
 		Fold: true, Title: "Potash lye", Summary: "none",
 		Hint: "For soft or liquid soap. The rest of the oils is saponified by sodium hydroxide.",
 		Fields: []field{
-			f.quantityInput("koh_share_ppm", "Share of the oils it saponifies", percentOrBlank(r.KOHShare), "%").hint("Empty for none, 100 for potash alone."),
-			f.quantityInput("koh_purity_ppm", "Purity of the potash", percentOrBlank(r.KOHPurity), "%").hint("Often near 90 %, from memory; the certificate decides."),
+			f.quantityInput("koh_share_ppm", "Share of the oils it saponifies", percentOrBlank(r.KOHShare), "%").hint("Empty for none, 100 for potash alone.").half(),
+			f.quantityInput("koh_purity_ppm", "Purity of the potash", percentOrBlank(r.KOHPurity), "%").hint("Often near 90 %, from memory; the certificate decides.").half(),
 		},
 	}
 	if r.KOHShare > 0 {

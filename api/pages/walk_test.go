@@ -26,11 +26,11 @@ func everyPage(w *world, a orders.Actor, g goods, o orders.Order, planned, curin
 	}
 	return []string{
 		"/", "/start", "/today", "/promise", "/promise?" + question.Encode(), "/plan", "/orders", "/orders?status=enquiry", "/orders/" + o.ID,
-		"/orders/" + o.ID + "/edit", "/batches", "/batches?status=curing", "/batches/" + planned.ID, "/batches/" + curing.ID,
+		"/orders/" + o.ID + "/edit", "/batches", "/batches?status=curing", "/batches/" + planned.ID, "/batches/" + planned.ID + "/sheet", "/batches/" + curing.ID, "/batches/" + curing.ID + "/sheet",
 		"/batches/" + curing.ID + "/wrong", "/batches/" + planned.ID + "/wrong", "/proposals", "/more", "/workshop", "/hours",
 		"/molds", "/molds/new", "/molds/" + g.mold.ID, "/racks", "/racks/" + g.rack.ID, "/missing-molds", "/missing-molds/new",
 		"/closed-days", "/closed-days/new", "/extra-hours", "/extra-hours/new", "/ingredients", "/ingredients/" + g.oil.ID,
-		"/recipes", "/recipes/new", "/recipes/" + g.recipe.ID, "/designs", "/designs/" + g.design.ID, "/customers",
+		"/recipes", "/recipes/new", "/recipes/" + g.recipe.ID, "/recipes/" + g.recipe.ID + "/fill", "/designs", "/designs/" + g.design.ID, "/customers",
 		"/customers/" + g.customer.ID, "/stock", "/stock/new", "/people", "/people/new", "/people/" + a.PersonID, "/reminders",
 		"/rules", "/rules/new", "/calendars", "/tokens", "/journal", "/trials", "/trials/new", "/batches/" + curing.ID + "/label",
 		"/batches/" + curing.ID + "/cost", "/designs/" + g.design.ID + "/label?names=as_saponified&units=both", "/designs/" + g.design.ID + "/cost",
