@@ -1,171 +1,12 @@
 package project
 
-import (
-	"cmp"
-	"fmt"
-	"slices"
-)
+import "fmt"
 
-// farthest bounds times, so that sums of two stay in 32 bits.
+// farthest bounds times and amounts, so that sums stay in 32 bits.
 const farthest = 1 << 29
 
-// distances is the least time from each start to each other that the lags, and
-// what follows from them, ask for.
-type distances struct {
-	n     int
-	from  []int // n*n, row by row
-	added []Lag // what add was asked for
-}
-
-const unrelated = -1 << 60
-
-func (d *distances) at(i, j int) int { return d.from[i*d.n+j] }
-
-// newDistances closes the lags over all paths; false: a cycle asks a start to
-// be later than itself.
-func newDistances(p *Problem) (*distances, bool) {
-	n := len(p.Activities)
-	d := &distances{n: n, from: make([]int, n*n)}
-	for i := range d.from {
-		d.from[i] = unrelated
-	}
-	for i := range n {
-		d.from[i*n+i] = 0
-	}
-	for _, l := range p.Lags {
-		k := l.From*n + l.To
-		d.from[k] = max(d.from[k], l.Min)
-	}
-	for k := range n {
-		d.through(k)
-	}
-	for i := range n {
-		if d.at(i, i) > 0 {
-			return d, false
-		}
-	}
-	return d, true
-}
-
-// through lengthens distances by the ways over one start.
-func (d *distances) through(k int) {
-	via := d.from[k*d.n : (k+1)*d.n]
-	for i := range d.n {
-		d.over(i, d.from[i*d.n+k], via)
-	}
-}
-
-func (d *distances) over(i, first int, via []int) {
-	if first == unrelated {
-		return
-	}
-	row := d.from[i*d.n : (i+1)*d.n]
-	for j, rest := range via {
-		if rest != unrelated {
-			row[j] = max(row[j], first+rest)
-		}
-	}
-}
-
-// add puts one more lag in; false when it closes a cycle that is too long.
-func (d *distances) add(i, j, least int) bool {
-	if d.at(i, j) >= least {
-		return true
-	}
-	d.added = append(d.added, Lag{i, j, least})
-	for a := range d.n {
-		if d.at(a, i) != unrelated {
-			d.over(a, d.at(a, i)+least, d.from[j*d.n:(j+1)*d.n])
-		}
-	}
-	return d.at(i, i) <= 0 && d.at(j, j) <= 0
-}
-
-// pair is two activities that can not overlap and whose order is open.
-type pair struct{ a, b int }
-
-// order finds the pairs that can not overlap, adds the orders that distances
-// leave no choice of, and returns the others; false: some pair has no order.
-func (d *distances) order(p *Problem) ([]pair, bool) {
-	open := exclusive(p)
-	for changed := true; changed; {
-		changed = false
-		left := open[:0]
-		for _, x := range open {
-			da, db := p.Activities[x.a].Duration, p.Activities[x.b].Duration
-			switch {
-			case d.at(x.a, x.b) >= da || d.at(x.b, x.a) >= db:
-			case d.at(x.a, x.b) > -db: // b can not end before a starts
-				changed = true
-				if !d.add(x.a, x.b, da) {
-					return nil, false
-				}
-			case d.at(x.b, x.a) > -da:
-				changed = true
-				if !d.add(x.b, x.a, db) {
-					return nil, false
-				}
-			default:
-				left = append(left, x)
-			}
-		}
-		open = left
-	}
-	return open, true
-}
-
-// needed are the lags that no way over others makes superfluous.
-func (d *distances) needed(p *Problem) []Lag {
-	all := slices.Concat(p.Lags, d.added)
-	slices.SortFunc(all, func(a, b Lag) int {
-		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To), cmp.Compare(a.Min, b.Min))
-	})
-	return slices.DeleteFunc(slices.Compact(all), func(l Lag) bool {
-		return l.From == l.To || d.at(l.From, l.To) > l.Min
-	})
-}
-
-// exclusive are the pairs that together need more than there is.
-func exclusive(p *Problem) []pair {
-	var out []pair
-	for a := range p.Activities {
-		for b := range a {
-			if p.clash(b, a) {
-				out = append(out, pair{b, a})
-			}
-		}
-	}
-	return out
-}
-
-func (p *Problem) clash(a, b int) bool {
-	x, y := &p.Activities[a], &p.Activities[b]
-	if x.Duration == 0 || y.Duration == 0 {
-		return false
-	}
-	for r := range min(len(x.Demands), len(y.Demands)) {
-		if x.Demands[r]+y.Demands[r] > p.Capacities[r] {
-			return true
-		}
-	}
-	return false
-}
-
-// horizon is a makespan that is enough if any is: a schedule with a time at
-// which nothing runs and no lag is pending can be moved together there.
-func (d *distances) horizon(p *Problem) int {
-	total := 0
-	for i, a := range p.Activities {
-		longest := a.Duration
-		for j := range d.n {
-			longest = max(longest, d.at(i, j))
-		}
-		total += longest
-	}
-	return total
-}
-
-// newEngine states a problem as variables and constraints.
+// newEngine states a problem as variables and constraints. The error is
+// ErrInfeasible or says what is too large.
 func newEngine(p *Problem) (*engine, error) {
 	d, ok := newDistances(p)
 	if !ok {
@@ -175,68 +16,93 @@ func newEngine(p *Problem) (*engine, error) {
 	if !ok {
 		return nil, ErrInfeasible
 	}
-	for _, a := range p.Activities {
-		for r, need := range a.Demands {
-			if a.Duration > 0 && need > p.Capacities[r] {
-				return nil, ErrInfeasible
-			}
-		}
-	}
 	far := d.horizon(p)
-	if far > farthest {
-		return nil, fmt.Errorf("the times add up to %d: use a coarser unit, so that they stay under %d", far, farthest)
+	if err := p.small(far); err != nil {
+		return nil, err
 	}
 	e := &engine{budget: p.Budget, starts: int32(len(p.Activities))}
-	e.ids, e.gain, e.limit = map[uint64]int32{}, 1, 4000
-	for range p.Activities {
+	for range len(p.Activities) + 1 {
 		e.variable(0, int32(far))
 	}
-	e.variable(0, int32(far))
-	orders := make([]int32, len(open))
-	for i := range open {
-		orders[i] = e.variable(0, 1)
+	e.lags(p, d)
+	e.orders(p, open)
+	e.index()
+	e.ready()
+	return e, e.supply(p)
+}
+
+// small refuses numbers that could overflow.
+func (p *Problem) small(far int) error {
+	if far > farthest {
+		return fmt.Errorf("the times add up to %d: use a coarser unit, so that they stay under %d", far, farthest)
 	}
-	sides := len(e.low)
-	e.watches = make([][]watch, sides)
-	e.need, e.where = make([]int32, sides), make([]int32, sides)
-	for i := range e.where {
-		e.where[i] = none
+	for r := range p.Capacities {
+		total := 0
+		for _, a := range p.Activities {
+			if r < len(a.Demands) {
+				total += min(a.Demands[r], farthest+1)
+			}
+		}
+		if total > farthest {
+			return fmt.Errorf("the demands of resource %d add up to more than %d: use a coarser unit", r, farthest)
+		}
 	}
-	e.goal = make([]int32, sides/2)
+	return nil
+}
+
+// lags states the lags and that the makespan is no sooner than any end.
+func (e *engine) lags(p *Problem, d *distances) {
 	for i, a := range p.Activities {
 		e.hold(int32(i), e.starts, int32(a.Duration), none)
 	}
 	for _, l := range d.needed(p) {
 		e.hold(int32(l.From), int32(l.To), int32(l.Min), none)
 	}
-	for i, x := range open {
-		e.hold(int32(x.a), int32(x.b), int32(p.Activities[x.a].Duration), 2*orders[i])
-		e.hold(int32(x.b), int32(x.a), int32(p.Activities[x.b].Duration), 2*orders[i]+1)
+}
+
+// orders states that the activities of a pair follow each other, one way or the
+// other.
+func (e *engine) orders(p *Problem, open []pair) {
+	for _, x := range open {
+		v := e.variable(0, 1)
+		e.hold(int32(x.a), int32(x.b), int32(p.Activities[x.a].Duration), 2*v)
+		e.hold(int32(x.b), int32(x.a), int32(p.Activities[x.b].Duration), 2*v+1)
 	}
-	e.index()
-	e.supply(p)
+}
+
+// ready makes room for what is kept of every side and variable.
+func (e *engine) ready() {
+	sides := len(e.low)
+	e.watches = make([][]watch, sides)
+	e.need, e.where = make([]int32, sides), make([]int32, sides)
+	for i := range e.where {
+		e.where[i] = none
+	}
+	e.met = make([]int, sides)
+	e.goal = make([]int32, sides/2)
 	e.uses = make([][]int32, e.starts)
-	for r, s := range e.supplies {
-		for _, u := range s.users {
-			e.uses[u.start] = append(e.uses[u.start], int32(r))
-		}
-	}
-	return e, nil
+	e.ids, e.gain, e.limit = map[uint64]int32{}, 1, 4000
 }
 
 // supply states the capacities.
-func (e *engine) supply(p *Problem) {
+func (e *engine) supply(p *Problem) error {
 	for r, capacity := range p.Capacities {
-		s := supply{capacity: int32(capacity), dirty: true}
+		s := supply{capacity: int32(min(capacity, farthest)), dirty: true}
 		for i, a := range p.Activities {
-			if r < len(a.Demands) && a.Demands[r] > 0 && a.Duration > 0 {
-				s.starting = append(s.starting, int32(len(s.users)))
-				s.ending = append(s.ending, int32(len(s.users)))
-				s.users = append(s.users, user{int32(i), int32(a.Duration), int32(a.Demands[r])})
+			if r >= len(a.Demands) || a.Demands[r] == 0 || a.Duration == 0 {
+				continue
 			}
+			if a.Demands[r] > capacity {
+				return ErrInfeasible
+			}
+			s.starting = append(s.starting, int32(len(s.users)))
+			s.users = append(s.users, user{int32(i), int32(a.Duration), int32(a.Demands[r])})
+			e.uses[i] = append(e.uses[i], int32(len(e.supplies)))
 		}
 		if len(s.users) > 0 {
+			s.ending = append(s.ending, s.starting...)
 			e.supplies = append(e.supplies, s)
 		}
 	}
+	return nil
 }

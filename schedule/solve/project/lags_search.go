@@ -9,6 +9,7 @@ type engine struct {
 	clauses
 	edges
 	lesson
+	circles
 	tree
 	supplies []supply
 	uses     [][]int32 // the supplies that each variable's activity uses
@@ -31,9 +32,16 @@ const (
 // propagate draws all conclusions from the steps not looked at yet; false with
 // broken literals when they contradict each other. Cheap conclusions go first.
 func (e *engine) propagate() bool {
+	long := len(e.steps) + int(e.starts)
 	for {
 		for e.head < len(e.steps) {
 			s := e.steps[e.head]
+			if e.head > long {
+				long = e.head + int(e.starts)
+				if e.circle(int32(e.head)) {
+					return false
+				}
+			}
 			e.head++
 			if !e.follow(s.side) || !e.wake(s.side, s.was, s.low) {
 				return false
