@@ -4,7 +4,7 @@ package project
 // circle with a small surplus would creep up to the horizon step by step, and
 // the failure would be blamed on bounds instead of on the orders themselves.
 type circles struct {
-	met  []int // of each side: where on the way it was met, plus stamp
+	met  []int   // of each side: where on the way it was met, plus stamp
 	way  []int32 // edges walked
 	base int     // entries of met below it are from earlier walks
 }

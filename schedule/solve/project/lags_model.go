@@ -8,6 +8,9 @@ const farthest = 1 << 29
 // newEngine states a problem as variables and constraints. The error is
 // ErrInfeasible or says what is too large.
 func newEngine(p *Problem) (*engine, error) {
+	if err := p.short(); err != nil {
+		return nil, err
+	}
 	d, ok := newDistances(p)
 	if !ok {
 		return nil, ErrInfeasible
@@ -31,7 +34,22 @@ func newEngine(p *Problem) (*engine, error) {
 	return e, e.supply(p)
 }
 
-// small refuses numbers that could overflow.
+// short refuses single times that could overflow.
+func (p *Problem) short() error {
+	for i, a := range p.Activities {
+		if a.Duration > farthest {
+			return fmt.Errorf("activity %d takes %d: use a coarser unit, so that it stays under %d", i, a.Duration, farthest)
+		}
+	}
+	for i, l := range p.Lags {
+		if max(l.Min, -l.Min) > farthest {
+			return fmt.Errorf("lag %d is %d: use a coarser unit, so that it stays under %d", i, l.Min, farthest)
+		}
+	}
+	return nil
+}
+
+// small refuses sums numbers that could overflow.
 func (p *Problem) small(far int) error {
 	if far > farthest {
 		return fmt.Errorf("the times add up to %d: use a coarser unit, so that they stay under %d", far, farthest)
