@@ -27,7 +27,7 @@ func lots() recordKind[orders.Lot] {
 
 func lotRow(v *visit, s *shelf, l orders.Lot) recordRow {
 	row := recordRow{Title: s.ingredientName(l.IngredientID) + " · " + lotName(l.Code)}
-	row.Lines = nonEmpty(fmt.Sprintf("%s left of %s, received %s", v.words.stored(l.Left), v.words.stored(l.Received), v.words.day(l.ReceivedOn)), v.expiry(l), l.Note)
+	row.Lines = nonEmpty(capital(fmt.Sprintf("%s left of %s, received %s", v.some(l.Left), v.words.stored(l.Received), v.words.day(l.ReceivedOn))), v.expiry(l), l.Note)
 	switch {
 	case l.Left == 0:
 		row.Faint, row.Badge = true, "used up"
@@ -91,7 +91,7 @@ func lotAside(v *visit, _ *shelf, l orders.Lot) aside {
 		out.Warn = []string{"It has expired: no pour takes of it. Throw it away as your local rules say, then set what is left to 0."}
 	}
 	gone := l.Received - l.Left - l.Used
-	out.Lines = []string{v.words.stored(l.Used) + " went into batches"}
+	out.Lines = []string{capital(v.some(l.Used)) + " went into batches"}
 	if gone > 0 {
 		out.Lines = append(out.Lines, v.words.stored(gone)+" went otherwise: spilt, thrown away, or used before it was recorded")
 	}
@@ -175,7 +175,7 @@ func purchaseAside(v *visit, _ *shelf, p orders.Purchase) aside {
 
 // lotChoice is a lot in a list of choices.
 func (v *visit) lotChoice(s *shelf, l orders.Lot, day civil.Date) string {
-	text := s.ingredientName(l.IngredientID) + ": " + lotName(l.Code) + ", " + v.words.stored(l.Left) + " left"
+	text := s.ingredientName(l.IngredientID) + ": " + lotName(l.Code) + ", " + v.some(l.Left) + " left"
 	if l.Expired(day) {
 		text += ", expired"
 	}

@@ -16,7 +16,8 @@ type suppliesView struct {
 	Today   string
 	Order   []supplyView // what has to be ordered, soonest first
 	Rest    []supplyView
-	Unknown []string // designs whose needs can not be worked out
+	Idle    []recordRow // no batch needs it, and nothing is to be done about it
+	Unknown []string    // designs whose needs can not be worked out
 }
 
 // supplyView is one ingredient against what the plan needs of it.
@@ -28,6 +29,7 @@ type supplyView struct {
 	Lots           []sourceView
 	Coming         []comingView
 	Buy, Add       string // addresses of the forms for an order and for a lot
+	Short          bool
 }
 
 type needView struct{ Text, Href, Lacks string }
@@ -44,10 +46,13 @@ func (v *visit) suppliesPage() error {
 	}
 	view := suppliesView{rights: v.rights(), Today: v.words.day(all.Today), Unknown: all.Unknown}
 	for _, x := range all.Items {
-		if x.ShortOn.IsZero() {
-			view.Rest = append(view.Rest, v.supply(x))
-		} else {
+		switch {
+		case !x.ShortOn.IsZero():
 			view.Order = append(view.Order, v.supply(x))
+		case len(x.Needs)+len(x.Purchases) > 0 || x.Expired > 0:
+			view.Rest = append(view.Rest, v.supply(x))
+		default:
+			view.Idle = append(view.Idle, recordRow{Href: "/ingredients/" + x.IngredientID, Title: x.Name, Lines: []string{v.some(x.OnHand) + " on the shelf"}})
 		}
 	}
 	return v.show(http.StatusOK, "supplies", "Supplies", view)
@@ -56,8 +61,8 @@ func (v *visit) suppliesPage() error {
 func (v *visit) supply(x orders.Supply) supplyView {
 	view := supplyView{
 		ID: "i-" + x.IngredientID, Name: x.Name, Href: "/ingredients/" + x.IngredientID, Safety: v.supplySafety(x),
-		Facts: []fact{{"On the shelf", v.words.stored(x.OnHand)}, {"On order", v.onOrder(x)}, {"The plan needs", v.words.stored(x.Needed)}},
-		Add:   "/lots/new?" + query("ingredient", x.IngredientID),
+		Facts: []fact{{"On the shelf", v.some(x.OnHand)}, {"On order", v.onOrder(x)}, {"The plan needs", v.some(x.Needed)}},
+		Add:   "/lots/new?" + query("ingredient", x.IngredientID), Short: !x.ShortOn.IsZero(),
 	}
 	if x.Expired > 0 {
 		view.Facts = append(view.Facts, fact{"Expired, not to be used", v.words.stored(x.Expired)})
@@ -75,7 +80,7 @@ func (v *visit) supply(x orders.Supply) supplyView {
 		view.Needs = append(view.Needs, need)
 	}
 	for _, l := range x.Lots {
-		text := lotName(l.Code) + ": " + v.words.stored(l.Left)
+		text := capital(lotName(l.Code)) + ": " + v.words.stored(l.Left)
 		if e := v.expiry(l); e != "" {
 			text += ". " + e
 		}
@@ -87,6 +92,14 @@ func (v *visit) supply(x orders.Supply) supplyView {
 	return view
 }
 
+// some is a weight on the shelf, or that there is none.
+func (v *visit) some(m calc.Mass) string {
+	if m == 0 {
+		return "none"
+	}
+	return v.words.stored(m)
+}
+
 // upToTen rounds what is lacking up to ten grams, to be ordered.
 func upToTen(m calc.Mass) calc.Mass {
 	const step = 10 * calc.Gram
@@ -96,7 +109,7 @@ func upToTen(m calc.Mass) calc.Mass {
 func (v *visit) onOrder(x orders.Supply) string {
 	switch {
 	case len(x.Purchases) == 0:
-		return "nothing"
+		return "none"
 	case x.OnOrder == 0:
 		return "yes, amount not said"
 	}

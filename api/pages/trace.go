@@ -12,6 +12,7 @@ type traceView struct {
 	formState
 	Lot, Soap field
 	Asked     string   // what the trace is of; "" before anything was asked
+	At        string   // when it was traced, for paper
 	From      []string // the lots asked for, one line each
 	Sums      []fact
 	People    []traceLine // each customer once
@@ -22,6 +23,7 @@ type traceView struct {
 // tracedView is a traced batch with what went into it and who got it.
 type tracedView struct {
 	Title, Href, Text string
+	Took              string // of the one lot asked for
 	Uses              []tracedUse
 	Lines             []traceLine
 	Rest              []string // pieces that no order holds
@@ -51,7 +53,7 @@ func (v *visit) tracePage() error {
 		if err := v.drawTrace(&view, trace); err != nil {
 			return err
 		}
-		view.Asked = of
+		view.Asked, view.At = of, v.words.at(v.now)
 	}
 	view.formState = f.state(0)
 	return v.show(f.status(), "trace", "Trace", view)
@@ -95,7 +97,11 @@ func (v *visit) drawTrace(view *traceView, trace orders.Trace) error {
 		view.From = append(view.From, row.Title+". "+row.Lines[0])
 	}
 	for _, b := range trace.Batches {
-		view.Batches = append(view.Batches, v.traced(b))
+		traced := v.traced(b)
+		if len(trace.Lots) == 1 && len(b.Uses) == 1 {
+			traced.Took, traced.Uses = v.words.mass(b.Uses[0].Mass)+" of the lot went into it", nil
+		}
+		view.Batches = append(view.Batches, traced)
 		for _, l := range b.Lines {
 			if !slices.ContainsFunc(view.People, func(p traceLine) bool { return p.Customer == l.Customer && p.Contact == contact(l) }) {
 				view.People = append(view.People, traceLine{Customer: l.Customer, Contact: contact(l)})
@@ -162,7 +168,7 @@ func restOf(b orders.TracedBatch) []string {
 	case b.State == orders.BatchWrapped:
 		out = append(out, count(free, "piece")+" on the shelf, set aside for nobody")
 	case b.State == orders.BatchPoured || b.State == orders.BatchCuring:
-		out = append(out, count(free, "piece")+" not wrapped yet, for nobody")
+		out = append(out, count(free, "piece")+" not wrapped yet, set aside for nobody")
 	}
 	if n := b.Unexplained(); n > 0 {
 		out = append(out, count(n, "piece")+" gone with no order on record: the stock was counted down by hand")
@@ -188,7 +194,7 @@ func (v *visit) tracedUse(b orders.TracedBatch, u orders.TracedUse) tracedUse {
 
 func (v *visit) traceLine(l orders.TracedLine) traceLine {
 	out := traceLine{
-		Customer: l.Customer, Contact: contact(l), Order: l.Title, Href: "/orders/" + l.OrderID, Pieces: fmt.Sprint(l.Pieces),
+		Customer: l.Customer, Contact: contact(l), Order: l.Title, Href: "/orders/" + l.OrderID, Pieces: count(l.Pieces, "piece"),
 		Where: "still here, needed by " + v.words.day(l.NeededBy),
 	}
 	if out.Order == "" {
