@@ -14,7 +14,11 @@ import (
 func ingredientPage(f *form, s *shelf, i orders.Ingredient) []fieldGroup {
 	groups := ingredientFields(f, s, i)
 	last := len(groups) - 1
-	return slices.Concat(groups[:last], fragranceGroups(f, i), []fieldGroup{priceGroup(f, i), groups[last]})
+	scent := fragranceGroups(f, i)
+	for g := range scent {
+		scent[g].Fold, scent[g].Summary = i.Kind != orders.KindFragrance, "only for fragrances"
+	}
+	return slices.Concat(groups[:last], scent, []fieldGroup{priceGroup(f, i), groups[last]})
 }
 
 func priceGroup(f *form, i orders.Ingredient) fieldGroup {

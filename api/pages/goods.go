@@ -68,6 +68,7 @@ func ingredientFields(f *form, _ *shelf, i orders.Ingredient) []fieldGroup {
 			lyeKind(f, i),
 		}},
 		{
+			Fold: i.Kind != orders.KindOil, Summary: "only for oils",
 			Title: "Saponification value, in mg KOH per g",
 			Hint:  "Only for oils. Use the value on your supplier's sheet or certificate; the range shows how far an oil can stray from it.",
 			Fields: append([]field{

@@ -7,7 +7,7 @@ import (
 // lyeKind is which lye an ingredient is.
 func lyeKind(f *form, i orders.Ingredient) field {
 	return f.selectInput("alkali", "Which lye", string(i.Alkali), []option{
-		{Value: "", Label: "None, or sodium hydroxide (NaOH)"},
+		{Value: "", Label: "Not said"},
 		{Value: string(orders.AlkaliNaOH), Label: "Sodium hydroxide (NaOH)"},
 		{Value: string(orders.AlkaliKOH), Label: "Potassium hydroxide (KOH), potash"},
 	}).hint("Only for lye.")

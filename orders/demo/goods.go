@@ -43,7 +43,7 @@ func (s *season) goods(ctx context.Context) error {
 		return err
 	}
 	bar := orders.CutPlan{Thickness: 25 * mm, TrimEnds: 10 * mm, PiecesPerSlice: 1, Spacing: 10 * mm}
-	half := orders.CutPlan{Thickness: 25 * mm, TrimEnds: 10 * mm, PiecesPerSlice: 2, Spacing: 8 * mm}
+	half := orders.CutPlan{Thickness: 25 * mm, TrimEnds: 10 * mm, PiecesPerSlice: 2, Spacing: 8 * mm, DressingClear: 4 * mm}
 	tile := orders.CutPlan{TrimEnds: 5 * mm, Rows: 5, Columns: 7, Spacing: 8 * mm}
 	shell := orders.CutPlan{PiecesPerSlice: 1, Spacing: 8 * mm}
 	for _, d := range []orders.Design{
