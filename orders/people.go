@@ -99,11 +99,10 @@ func (b *Book) ChangePerson(ctx context.Context, a Actor, id string, version int
 // purpose; "" for none, and for one that fillPerson refuses.
 func (b *Book) newHash(password string) (string, error) {
 	var c Check
-	checkPassword(&c, "password", password)
-	if c.Err() != nil {
-		return "", nil
+	if checkPassword(&c, "password", password); c.Err() == nil {
+		return b.hashPassword(password)
 	}
-	return b.hashPassword(password)
+	return "", nil
 }
 
 // fillPerson checks in and puts all but the password into p, whose PasswordHash is
