@@ -167,12 +167,12 @@ func (f *forecast) count(ctx context.Context, futures int) ([]int, error) {
 	return sums[0], nil
 }
 
-// sizers copies the planner's.
+// sizers copies the planner's, without what they remember.
 func (f *forecast) sizers() map[string]*lotsizer {
 	out := make(map[string]*lotsizer, len(f.goods))
 	for id, ls := range f.planner.sizers {
 		next := *ls
-		next.known = map[int][]mix{}
+		next.known, next.whole = map[int][]mix{}, map[int][]int{}
 		out[id] = &next
 	}
 	return out

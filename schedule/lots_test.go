@@ -174,3 +174,21 @@ func TestAttainable(t *testing.T) {
 		}
 	}
 }
+
+// TestSizersOfTheirOwn: those who imagine futures side by side do not remember
+// sizes in one place.
+func TestSizersOfTheirOwn(t *testing.T) {
+	p := lotShop(0)
+	ls := sizer(p)
+	f := &forecast{planner: &planner{sizers: map[string]*lotsizer{"d": ls}}}
+	one, other := f.sizers()["d"], f.sizers()["d"]
+	one.sizes(99, mostUnits) // a surplus to look for a way around
+	for _, at := range []*lotsizer{ls, other} {
+		if len(at.known) > 0 || len(at.whole) > 0 {
+			t.Errorf("what one is asked is remembered by another: %v, %v", at.known, at.whole)
+		}
+	}
+	if len(one.known) == 0 || len(one.whole) == 0 {
+		t.Error("what was asked is not remembered at all")
+	}
+}

@@ -186,11 +186,8 @@ func (a *attempt) raiseSpans() bool {
 		if span.FromEnd && free < Never {
 			free -= a.runs[span.From].end - a.runs[span.From].start
 		}
-		cause := Cause{Kind: ByResource, Resource: span.Resource, At: at}
-		if !a.raise(span.From, free, cause) {
-			a.raise(span.From, a.bound[span.From]+1, cause)
-		}
-		raised = true
+		a.raise(span.From, free, Cause{Kind: ByResource, Resource: span.Resource, At: at})
+		raised = true // if not by this span, then further by one before it
 	}
 	return raised
 }
