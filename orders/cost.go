@@ -3,6 +3,7 @@ package orders
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -72,12 +73,12 @@ func costing(ctx context.Context, tx Tx, m making, basis string) (Cost, error) {
 		return Cost{}, err
 	}
 	c := Cost{Currency: w.Currency, Basis: basis, Pieces: m.batch.Sound, HourlyRate: w.HourlyRate, Minutes: m.minutes()}
-	mixed, err := m.mixed()
-	if err == nil && c.Pieces == 0 {
-		err = fmt.Errorf("no sound piece is left of it to bear the cost")
+	mixed, trouble := m.mixed()
+	if trouble == nil && c.Pieces == 0 {
+		trouble = errors.New("no sound piece is left of it to bear the cost")
 	}
-	if err != nil {
-		c.Trouble = err.Error()
+	if trouble != nil {
+		c.Trouble = trouble.Error()
 		return c, nil
 	}
 	if err := c.materials(ctx, tx, m, mixed); err != nil {
@@ -89,7 +90,8 @@ func costing(ctx context.Context, tx Tx, m making, basis string) (Cost, error) {
 	if m.Design.Packaging == 0 {
 		c.Missing = append(c.Missing, "The packaging of a piece has no price: set one with the design.")
 	}
-	return c, c.sum(m.Design.Packaging)
+	c.sum(m.Design.Packaging)
+	return c, nil
 }
 
 // minutes is the work on the batch, by the recipe's times.
@@ -145,7 +147,7 @@ func (c *Cost) material(i Ingredient, mass calc.Mass) {
 }
 
 // sum works out the parts and the total.
-func (c *Cost) sum(packaging calc.Money) error {
+func (c *Cost) sum(packaging calc.Money) {
 	in := calc.BatchCost{PerPiece: packaging, Minutes: c.Minutes, HourlyRate: c.HourlyRate, Pieces: c.Pieces}
 	for i := range c.Lines {
 		l := &c.Lines[i]
@@ -156,10 +158,9 @@ func (c *Cost) sum(packaging calc.Money) error {
 	got, err := calc.CostOf(in)
 	if err != nil {
 		c.Trouble = inWords(err, nil).Error()
-		return nil
+		return
 	}
 	c.Materials, c.Packaging, c.Labour, c.Total, c.Piece = got.Materials, got.Packaging, got.Labour, got.Total, got.Piece
-	return nil
 }
 
 // OrderCost is what an order costs, line by line, with a quote.

@@ -122,3 +122,21 @@ func (i Ingredient) calcOil() calc.FragranceOil {
 	}
 	return oil
 }
+
+// cautionFragrance is the topic of what a fragrance does to the soap.
+const cautionFragrance calc.CautionTopic = "fragrance"
+
+// fragranceCautions is what the maker must know of a recipe's fragrances on
+// the day.
+func fragranceCautions(r Recipe, ingredients []Ingredient) []Caution {
+	var out []Caution
+	for _, i := range fragrancesOf(r, ingredients) {
+		if i.Fragrance.Behaviour == Thickens {
+			out = append(out, Caution{cautionFragrance, i.Name + " thickens the batter: have the molds and tools ready, and stir it in last.", "the workshop's own note"})
+		}
+		if i.Fragrance.Vanillin {
+			out = append(out, Caution{cautionFragrance, i.Name + " holds vanillin, which browns: keep white pots free of it.", "the workshop's own note"})
+		}
+	}
+	return out
+}

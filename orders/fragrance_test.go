@@ -70,7 +70,7 @@ func TestFragranceOverItsLimitIsRefusedWithTheLargestSafeShare(t *testing.T) {
 	t.Parallel()
 	s := newShop(t, openStore(t))
 	rose := s.certified("Sea rose", 3*calc.Percent)
-	r, err := s.scented("ROS", map[string]calc.PPM{rose.ID: 6 * calc.Percent}, rose.ID)
+	_, err := s.scented("ROS", map[string]calc.PPM{rose.ID: 6 * calc.Percent}, rose.ID)
 	message := fieldsOf(t, err)["parts[1].share_ppm"]
 	if !strings.Contains(message, "the largest safe share is 3.00 %") {
 		t.Fatalf("refused with %q", message)
@@ -84,7 +84,7 @@ func TestFragranceOverItsLimitIsRefusedWithTheLargestSafeShare(t *testing.T) {
 	if _, err = s.scented("ROS", map[string]calc.PPM{rose.ID: most + 1}, rose.ID); err == nil {
 		t.Errorf("%s of the oils is taken, though %s was the most", most+1, most)
 	}
-	r, err = s.scented("ROS", map[string]calc.PPM{rose.ID: most}, rose.ID)
+	r, err := s.scented("ROS", map[string]calc.PPM{rose.ID: most}, rose.ID)
 	s.must(err)
 	f, err := s.book.RecipeFragrance(s.ctx, s.owner, r.ID)
 	s.must(err)

@@ -156,8 +156,8 @@ func (l *Label) weigh(mixed mixture, m making, units LabelUnits) error {
 		l.Notes = append(l.Notes, fmt.Sprintf("The net weight is worked out from the cut, less %s in the cure. Weighings of the batch make it surer.", m.Recipe.loss()))
 	}
 	n.Proposed = n.Predicted / calc.Gram * calc.Gram
-	tolerable, err := calc.TolerableNegativeError(n.Proposed)
-	if err != nil {
+	tolerable, outside := calc.TolerableNegativeError(n.Proposed)
+	if outside != nil {
 		l.Missing = append(l.Missing, fmt.Sprintf("A net weight can not be proposed: a piece would weigh %s, and the rule on short weight goes from 5 g to 10 kg.", n.Predicted))
 		return nil
 	}

@@ -103,6 +103,7 @@ func (m making) sheet() Sheet {
 	for _, c := range calc.Cautions() {
 		s.Cautions = append(s.Cautions, Caution(c))
 	}
+	s.Cautions = append(s.Cautions, fragranceCautions(m.Recipe, m.Ingredients)...)
 	for _, mold := range m.Molds {
 		s.Cuts = append(s.Cuts, CutOf(mold, m.Design))
 	}

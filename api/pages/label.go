@@ -110,8 +110,12 @@ func (v *visit) labelText(l orders.Label) []fact {
 	}
 	var out []fact
 	for _, line := range []fact{
-		{"Ingredients", l.List}, {"Net weight", strings.TrimPrefix(l.NetText, "Net weight ")}, {"Lot", l.Lot}, {"Best before end of", best},
-		{"Made by", l.Responsible}, {"Use", l.Precaution},
+		{"Ingredients", l.List},
+		{"Net weight", strings.TrimPrefix(l.NetText, "Net weight ")},
+		{"Lot", l.Lot},
+		{"Best before end of", best},
+		{"Made by", l.Responsible},
+		{"Use", l.Precaution},
 	} {
 		if line.Value != "" {
 			out = append(out, line)
