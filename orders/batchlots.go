@@ -86,7 +86,7 @@ func drawLots(ctx context.Context, tx Tx, day civil.Date, x *Batch) (string, err
 	}
 	needs, err := snap.needsOf(*x)
 	if err != nil {
-		return fmt.Sprintf(" What it took can not be worked out (%s), so no lots were written.", err), nil //nolint:nilerr // said, and no reason to refuse the fact
+		return fmt.Sprintf(" What it took can not be worked out (%s), so no lots were written.", err), nil
 	}
 	x.Uses = drawn(needs, snap.Lots, day)
 	if err := takeOfLots(ctx, tx, nil, x.Uses); err != nil {

@@ -76,6 +76,26 @@ func acts() []act {
 			_, err := s.book.Tick(s.ctx, a, none, orders.TickInput{})
 			return err
 		}},
+		{"correct lots", orders.Helper, false, func(s *shop, a orders.Actor) error {
+			_, _, err := s.book.CorrectLots(s.ctx, a, none, 0, orders.LotsUsed{})
+			return err
+		}},
+		{"receive", orders.Helper, false, func(s *shop, a orders.Actor) error {
+			_, err := s.book.Receive(s.ctx, a, none, 0, orders.Receipt{})
+			return err
+		}},
+		{"supplies", orders.Viewer, true, func(s *shop, a orders.Actor) error {
+			_, err := s.book.Supplies(s.ctx, a)
+			return err
+		}},
+		{"trace lots", orders.Viewer, true, func(s *shop, a orders.Actor) error {
+			_, err := s.book.TraceLots(s.ctx, a, orders.LotsAsk{IDs: []string{none}})
+			return err
+		}},
+		{"trace soap", orders.Viewer, true, func(s *shop, a orders.Actor) error {
+			_, err := s.book.TraceSoap(s.ctx, a, orders.SoapAsk{OrderID: none})
+			return err
+		}},
 		{"hand over", orders.Helper, false, func(s *shop, a orders.Actor) error {
 			_, _, err := s.book.HandOver(s.ctx, a, none, 0)
 			return err

@@ -85,7 +85,8 @@ func ingredientFields(f *form, _ *shelf, i orders.Ingredient) []fieldGroup {
 // ingredientAside leads to what is on the shelf and on order.
 func ingredientAside(v *visit, _ *shelf, i orders.Ingredient) aside {
 	out := aside{Title: "On the shelf", Lines: []string{v.words.stored(i.OnHand) + " in all its lots"}, Links: []link{
-		{supplyHref(i.ID), "Its lots, and what the plan needs"}, {"/lots/new?" + query("ingredient", i.ID), "Add a lot"},
+		{supplyHref(i.ID), "Its lots, and what the plan needs"},
+		{"/lots/new?" + query("ingredient", i.ID), "Add a lot"},
 		{"/purchases/new?" + query("ingredient", i.ID), "I have ordered some"},
 	}}
 	if !i.ExpectedOn.IsZero() {

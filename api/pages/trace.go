@@ -134,7 +134,9 @@ func sumsOf(batches []orders.TracedBatch) []fact {
 		unknown += b.Unexplained()
 	}
 	out := []fact{
-		{"Batches", fmt.Sprint(len(batches))}, {"Handed over", count(gone, "piece")}, {"Set aside, still here", count(aside, "piece")},
+		{"Batches", fmt.Sprint(len(batches))},
+		{"Handed over", count(gone, "piece")},
+		{"Set aside, still here", count(aside, "piece")},
 		{"On the shelf or the rack", count(shelf, "piece")},
 	}
 	if unknown > 0 {
