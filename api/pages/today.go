@@ -29,6 +29,7 @@ type todayView struct {
 type taskView struct {
 	Kind, Title, When, Detail string
 	Lot                       string // the task as the calendar names it, beside a design's name
+	Sheet                     string // the sheet to pour by
 	Href                      string // the batch, order or page it belongs to
 	Overdue                   bool
 	Action, Button            string // "" when there is nothing to record
@@ -127,7 +128,7 @@ func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskVi
 		}
 		view := taskView{
 			Kind: taskName(t.Kind), Title: t.Title, Detail: t.Detail, When: v.when(t),
-			Overdue: t.LastDay.Before(v.today()), Href: taskHref(t), InputID: fmt.Sprintf("spoiled-%d", i),
+			Overdue: t.LastDay.Before(v.today()), Href: taskHref(t), Sheet: sheetHref(t), InputID: fmt.Sprintf("spoiled-%d", i),
 		}
 		if t.BatchID != "" && t.Kind != orders.TaskSupplies {
 			view.Title, view.Lot = names.designName(t.DesignID), lotText(t)
@@ -205,6 +206,14 @@ func taskName(k orders.TaskKind) string {
 		return "Supplies"
 	}
 	return capital(string(k))
+}
+
+// sheetHref is the sheet of a batch that is to be poured.
+func sheetHref(t orders.Task) string {
+	if t.Kind != orders.TaskMake {
+		return ""
+	}
+	return "/batches/" + t.BatchID + "/sheet"
 }
 
 func taskHref(t orders.Task) string {
