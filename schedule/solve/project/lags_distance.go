@@ -160,3 +160,43 @@ func (d *distances) horizon(p *Problem) int {
 	}
 	return total
 }
+
+// soonest is a makespan that none undercuts: for each resource its work at full
+// use, between the least time before and after the activities that need it.
+func (d *distances) soonest(p *Problem) int {
+	bound := 0
+	for r, capacity := range p.Capacities {
+		work, before, after := 0, farthest, farthest
+		capacity = min(capacity, farthest) // demands add up to no more
+		for i, a := range p.Activities {
+			use := a.use(r)
+			if use == 0 {
+				continue
+			}
+			work += use
+			before, after = min(before, d.before(i)), min(after, d.after(p, i))
+		}
+		if work > 0 {
+			bound = max(bound, before+(work+capacity-1)/capacity+after)
+		}
+	}
+	return bound
+}
+
+// before is the least time from 0 to a start, after that from an end to the
+// end of everything.
+func (d *distances) before(i int) int {
+	head := 0
+	for j := range d.n {
+		head = max(head, d.at(j, i))
+	}
+	return head
+}
+
+func (d *distances) after(p *Problem, i int) int {
+	tail := 0
+	for j, a := range p.Activities {
+		tail = max(tail, d.at(i, j)+a.Duration)
+	}
+	return tail - p.Activities[i].Duration
+}

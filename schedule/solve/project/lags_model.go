@@ -11,6 +11,9 @@ func newEngine(p *Problem) (*engine, error) {
 	if err := p.short(); err != nil {
 		return nil, err
 	}
+	if err := p.fits(); err != nil {
+		return nil, err
+	}
 	d, ok := newDistances(p)
 	if !ok {
 		return nil, ErrInfeasible
@@ -24,14 +27,20 @@ func newEngine(p *Problem) (*engine, error) {
 		return nil, err
 	}
 	e := &engine{budget: p.Budget, starts: int32(len(p.Activities))}
-	for range len(p.Activities) + 1 {
+	for range p.Activities {
 		e.variable(0, int32(far))
 	}
+	soonest := d.soonest(p)
+	if soonest > far {
+		return nil, ErrInfeasible
+	}
+	e.variable(int32(soonest), int32(far))
 	e.lags(p, d)
 	e.orders(p, open)
 	e.index()
 	e.ready()
-	return e, e.supply(p)
+	e.supply(p)
+	return e, nil
 }
 
 // short refuses single times that could overflow.
@@ -103,15 +112,12 @@ func (e *engine) ready() {
 }
 
 // supply states the capacities.
-func (e *engine) supply(p *Problem) error {
+func (e *engine) supply(p *Problem) {
 	for r, capacity := range p.Capacities {
 		s := supply{capacity: int32(min(capacity, farthest)), dirty: true}
 		for i, a := range p.Activities {
 			if r >= len(a.Demands) || a.Demands[r] == 0 || a.Duration == 0 {
 				continue
-			}
-			if a.Demands[r] > capacity {
-				return ErrInfeasible
 			}
 			s.starting = append(s.starting, int32(len(s.users)))
 			s.users = append(s.users, user{int32(i), int32(a.Duration), int32(a.Demands[r])})
@@ -122,5 +128,4 @@ func (e *engine) supply(p *Problem) error {
 			e.supplies = append(e.supplies, s)
 		}
 	}
-	return nil
 }
