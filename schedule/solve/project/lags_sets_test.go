@@ -40,7 +40,11 @@ func lagSet(t testing.TB, set string) []lagCase {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	t.Cleanup(func() {
+		if err := f.Close(); err != nil {
+			t.Error(err)
+		}
+	})
 	zipped, err := gzip.NewReader(f)
 	if err != nil {
 		t.Fatal(err)

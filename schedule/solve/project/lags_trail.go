@@ -52,9 +52,6 @@ type trail struct {
 	broken []literal
 }
 
-// newTrail has no variables yet.
-func newTrail() trail { return trail{} }
-
 // variable adds a variable and returns its number.
 func (t *trail) variable(least, most int32) int32 {
 	t.low = append(t.low, least, -most)
