@@ -16,9 +16,9 @@ type aside struct {
 	planner *planner
 	stands  *draft
 	order   *Order
-	lots    []*lot       // those that stand, then the new ones
-	fresh   []*lot       // the new ones
-	given   []Allocation // what the order gets of what stands and of stock
+	lots    []*lot   // those that stand, then the new ones
+	fresh   []*lot   // the new ones
+	free    []source // what nobody gets of stock and of the lots that stand
 }
 
 // beside plans the order named last next to a plan of all others.
@@ -30,7 +30,7 @@ func (pl *planner) beside(stands *draft, po policy) *draft {
 		b.shelf = stands.shares()
 		a.copyLots(b.shelf)
 	}
-	open := a.claims(nil)
+	open := a.claims()
 	if po.pool {
 		open = a.all(po)
 	}
@@ -80,17 +80,12 @@ func (a *aside) copyLots(given map[string][]Share) {
 	}
 }
 
-// claims is what the order lacks beyond what it was given.
-func (a *aside) claims(given []Allocation) []*claim {
+// claims is what the order asks for.
+func (a *aside) claims() []*claim {
 	out := make([]*claim, len(a.order.Lines))
 	for i := range a.order.Lines {
 		l := &a.order.Lines[i]
 		out[i] = &claim{order: a.order, line: l, deadline: a.order.deadline(), lacking: l.Pieces}
-		for _, g := range given {
-			if g.LineID == l.ID {
-				out[i].lacking -= g.Pieces
-			}
-		}
 	}
 	sortClaims(out, "")
 	return out
@@ -129,9 +124,10 @@ func (a *aside) takeFree(open []*claim, po policy) {
 			sources = append(sources, &source{key: l.key, designID: l.design.ID, ready: place.End(), left: l.sound(place) + left[l.key]})
 		}
 	}
-	allot := newAllotment(open, sources)
-	allot.share(false)
-	a.given = allot.given
+	for _, s := range sources {
+		a.free = append(a.free, *s)
+	}
+	newAllotment(open, sources).share(false)
 	for _, s := range sources {
 		if i, ok := at[s.key]; ok && len(s.served) > 0 {
 			next := *a.lots[i]
@@ -178,6 +174,9 @@ func (a *aside) plan(d *draft) *Plan {
 	plan.Problems = append(slices.Clone(plan.Problems), d.book.problems[len(a.stands.book.problems):]...)
 	plan.Batches = append(make([]PlanBatch, 0, len(plan.Batches)+len(a.fresh)), plan.Batches...)
 	var sources []*source
+	for i := range a.free {
+		sources = append(sources, &a.free[i])
+	}
 	for _, l := range a.fresh {
 		place := d.schedule.Jobs[l.job]
 		if place == nil {
@@ -191,12 +190,12 @@ func (a *aside) plan(d *draft) *Plan {
 	slices.SortStableFunc(plan.Batches, func(x, y PlanBatch) int {
 		return cmp.Or(x.Make.From.Compare(y.Make.From), cmp.Compare(x.Key, y.Key))
 	})
-	allot := newAllotment(a.claims(a.given), sources)
+	allot := newAllotment(a.claims(), sources)
 	allot.share(false)
-	given := append(slices.Clone(a.given), allot.given...)
-	plan.Allocations = byLine(append(slices.Clip(plan.Allocations), given...))
+	plan.Allocations = byLine(append(slices.Clip(plan.Allocations), allot.given...))
 	a.outcome(&plan)
-	plan.Objective = a.objective(&plan, given)
+	plan.Objective = a.objective(&plan, allot.given)
+	plan.Proved = plan.meetsBound()
 	return &plan
 }
 

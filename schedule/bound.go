@@ -174,7 +174,12 @@ func (pl *planner) bounded(ctx context.Context, plan *Plan) {
 			}
 		}
 	}
-	plan.Proved = plan.Bound.Late == plan.Objective.Late && plan.Bound.Tardiness == plan.Objective.Tardiness
+	plan.Proved = plan.meetsBound()
+}
+
+// meetsBound reports whether no plan can have less lateness.
+func (plan *Plan) meetsBound() bool {
+	return plan.Bound.Late == plan.Objective.Late && plan.Bound.Tardiness == plan.Objective.Tardiness
 }
 
 // leastLate is the least days an order is late in any plan.
