@@ -21,6 +21,8 @@ type holders [][]holder
 
 func (m *model) holders(plan *Plan, lots map[string]*lot) holders {
 	out := make(holders, resourceMolds+len(m.problem.Molds))
+	out[resourceHands] = make([]holder, 0, 5*len(plan.Batches))
+	out[resourceRack] = make([]holder, 0, len(plan.Batches))
 	add := func(resource int, from, to time.Time, l *lot, units int) {
 		out[resource] = append(out[resource], holder{from, to, l, units})
 	}

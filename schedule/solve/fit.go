@@ -50,7 +50,7 @@ func (t *Task) length() Time { return t.Duration + minutes(t.Units, t.UnitSecond
 func minutes(units, seconds int) Time { return (units*seconds + 59) / 60 }
 
 func (b *board) fitWhole(t *Task, from, limit Time) (run, Cause, bool) {
-	windows, open := b.problem.Calendars[t.Calendar], openingsOf(b.openings, t)
+	windows, open := b.problem.Calendars[t.Calendar], b.openingsOf(b.openings, t)
 	length := t.length()
 	first := firstWindow(windows, from)
 	for i := open.next(first, length); i < len(windows) && windows[i].From < limit; i = open.next(i+1, length) {
@@ -110,7 +110,7 @@ func (b *board) taken(t *Task, from, to Time) (at, free Time, resource int, foun
 // is filled, the first of them holding the set-up as well.
 func (b *board) fitSplit(t *Task, from, limit Time) (run, Cause, bool) {
 	windows := b.problem.Calendars[t.Calendar]
-	open := openingsOf(b.openings, t)
+	open := b.openingsOf(b.openings, t)
 	least := minutes(1, t.UnitSeconds)
 	out, left, cause := run{}, t.Units, Cause{Kind: ByRelease}
 	for i := open.next(firstWindow(windows, from), least); i < len(windows) && windows[i].From < limit && left > 0; i = open.next(i+1, least) {

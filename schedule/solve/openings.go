@@ -2,8 +2,10 @@ package solve
 
 // openings knows how long a stretch each window of a calendar has free of one
 // resource, so that windows that are full already are passed over without a look.
+// Calendars that are one and the same slice share them.
 type openings struct {
-	calendar int
+	calendar int // one that has the windows
+	windows  []Window
 	use      Use
 	longest  []Time // by window
 	most     []Time // of each block of windows
@@ -27,19 +29,21 @@ func (b *board) withOpenings(out []*openings, job *Job) []*openings {
 	for m := range job.Modes {
 		for i := range job.Modes[m].Tasks {
 			t := &job.Modes[m].Tasks[i]
-			if t.Calendar == Always || len(t.Uses) != 1 || openingsOf(out, t) != nil {
+			if t.Calendar == Always || len(t.Uses) != 1 || b.openingsOf(out, t) != nil {
 				continue
 			}
 			o := &openings{calendar: t.Calendar, use: t.Uses[0]}
-			o.measure(b.problem.Calendars[t.Calendar], b.profiles[o.use.Resource])
+			o.measure(b.problem, b.profiles[o.use.Resource])
 			out = append(out, o)
 		}
 	}
 	return out
 }
 
-// measure looks at all windows.
-func (o *openings) measure(windows []Window, p *profile) {
+// measure looks at all windows of its calendar.
+func (o *openings) measure(problem *Problem, p *profile) {
+	windows := problem.Calendars[o.calendar]
+	o.windows = windows
 	o.longest = make([]Time, len(windows))
 	o.most = make([]Time, (len(windows)+block-1)/block)
 	for i, w := range windows {
@@ -49,7 +53,8 @@ func (o *openings) measure(windows []Window, p *profile) {
 }
 
 // changed looks again at the windows that overlap a time.
-func (o *openings) changed(windows []Window, p *profile, from, to Time) {
+func (o *openings) changed(p *profile, from, to Time) {
+	windows := o.windows
 	first := firstWindow(windows, from)
 	i := first
 	for ; i < len(windows) && windows[i].From < to; i++ {
@@ -90,12 +95,12 @@ func (o *openings) clone() *openings {
 }
 
 // openingsOf finds those of a task, nil for none.
-func openingsOf(list []*openings, t *Task) *openings {
+func (b *board) openingsOf(list []*openings, t *Task) *openings {
 	if len(t.Uses) != 1 {
 		return nil
 	}
 	for _, o := range list {
-		if o.calendar == t.Calendar && o.use == t.Uses[0] {
+		if o.use == t.Uses[0] && same(o.windows, b.problem.Calendars[t.Calendar]) {
 			return o
 		}
 	}
@@ -111,7 +116,7 @@ func (b *board) reserve(resource int, from, to Time, amount int) {
 	p.add(from, to, amount)
 	for _, o := range b.openings {
 		if o.use.Resource == resource {
-			o.changed(b.problem.Calendars[o.calendar], p, from, to)
+			o.changed(p, from, to)
 		}
 	}
 }

@@ -52,14 +52,14 @@ type attempt struct {
 
 // newAttempt starts from the bounds of the tasks and the release of the job.
 func (b *board) newAttempt(mode *Mode, release Time) *attempt {
+	n := len(mode.Tasks)
+	times := make([]Time, 3*n)
 	a := &attempt{
 		board: b, mode: mode, limit: Never,
-		bound:  make([]Time, len(mode.Tasks)),
-		latest: make([]Time, len(mode.Tasks)),
-		runs:   make([]run, len(mode.Tasks)),
-		placed: make([]bool, len(mode.Tasks)),
-		causes: make([]Cause, len(mode.Tasks)),
-		jumps:  make([]Time, len(mode.Tasks)),
+		bound: times[:n:n], latest: times[n : 2*n : 2*n], jumps: times[2*n:],
+		runs:   make([]run, n),
+		placed: make([]bool, n),
+		causes: make([]Cause, n),
 	}
 	for i := range mode.Tasks {
 		t := &mode.Tasks[i]

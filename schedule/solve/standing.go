@@ -83,7 +83,7 @@ func (s *Schedule) Without(job int) *Schedule {
 func (s *Schedule) Extend(p *Problem) *Schedule {
 	b := s.board.clone()
 	b.problem = p
-	b.reopen(s.board.problem, len(s.Jobs))
+	b.reopen(len(s.Jobs))
 	b.jobs = append(b.jobs, make([]*Placement, len(p.Jobs)-len(b.jobs))...)
 	for j := len(s.Jobs); j < len(p.Jobs); j++ {
 		b.insert(j, false)
@@ -95,10 +95,10 @@ func (s *Schedule) Extend(p *Problem) *Schedule {
 
 // reopen looks anew at the openings where calendars are not what they were, and
 // adds those that only jobs from a place on ask for.
-func (b *board) reopen(was *Problem, from int) {
+func (b *board) reopen(from int) {
 	for _, o := range b.openings {
-		if windows := b.problem.Calendars[o.calendar]; !same(windows, was.Calendars[o.calendar]) {
-			o.measure(windows, b.profiles[o.use.Resource])
+		if !same(b.problem.Calendars[o.calendar], o.windows) {
+			o.measure(b.problem, b.profiles[o.use.Resource])
 		}
 	}
 	for j := from; j < len(b.problem.Jobs); j++ {
