@@ -162,7 +162,7 @@ func (u *future) drawCure(i int, d *Design) {
 
 // sound draws how many pieces of a batch the cut leaves.
 func (u *future) sound(b *batchToBe, d *Design) int {
-	pieces := 0
+	var pieces int
 	if b.lot.running() {
 		pieces = b.lot.batch.Pieces
 	} else {

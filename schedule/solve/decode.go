@@ -112,7 +112,7 @@ func (b *board) mayBeat(job *Job, mode int, release Time, than *Placement) bool 
 		return false
 	}
 	late, bar := b.late(job, hurried), b.late(job, than)
-	return late < bar || late == bar && !(job.Base != nil && job.moves(than) == 0)
+	return late < bar || late == bar && (job.Base == nil || job.moves(than) > 0)
 }
 
 // better compares two placements of one job.
