@@ -72,7 +72,7 @@ func TestOpeningsSkipNothing(t *testing.T) {
 		}
 		for _, o := range with.openings {
 			fresh := &openings{calendar: o.calendar, use: o.use}
-			fresh.measure(p.Calendars[o.calendar], with.profiles[o.use.Resource])
+			fresh.measure(p, with.profiles[o.use.Resource])
 			if !slices.Equal(fresh.longest, o.longest) || !slices.Equal(fresh.most, o.most) {
 				t.Fatalf("seed %d: the openings after all changes are not those of the profile", seed)
 			}
