@@ -63,7 +63,7 @@ type candidate struct {
 // price is what a person pays for a proposal.
 type price struct {
 	late     map[string]int // by order: days late
-	told     map[string]int // by order: days after what was planned or told
+	told     map[string]int // by order ready after what was planned or told: days after what was planned
 	batches  int            // to pour that were not planned
 	moves    int            // steps of planned work
 	firm     int            // those of them inside the firm window
@@ -111,7 +111,7 @@ func (c *consequences) price() price {
 		case o.NewReady.IsZero():
 			out.told[o.OrderID] = unmadeDays
 		case o.NewReady.After(o.OldReady):
-			out.told[o.OrderID] = o.NewReady.Sub(o.OldReady)
+			out.told[o.OrderID] = o.NewReady.Sub(c.was[o.OrderID])
 		}
 	}
 	return out

@@ -13,6 +13,7 @@ type consequences struct {
 	problem  *Problem
 	plan     *Plan
 	diff     Diff
+	was      map[string]civil.Date // when orders would have been ready
 	late     []OrderOutcome // orders missed that were not known to be
 	added    []*PlanBatch
 	other    bool         // they avoid the molds that come first to mind
@@ -37,7 +38,7 @@ type swap struct {
 
 func (r *reshuffle) consequences(plan *Plan, diff Diff, po policy) *consequences {
 	p := r.planner.problem
-	c := &consequences{problem: p, plan: plan, diff: diff}
+	c := &consequences{problem: p, plan: plan, diff: diff, was: r.was}
 	for _, o := range plan.Orders {
 		was := r.was[o.OrderID]
 		knownLate := !was.IsZero() && was.After(o.Deadline) && o.Short == 0 && !o.Ready.After(was)
