@@ -89,7 +89,7 @@ type daysBatch struct {
 	BaseKind    *int   `json:"base_kind"`
 }
 
-// FormatOf says which of the two formats a problem is written in: as its field
+// FormatOf says which of the formats a problem is written in: as its field
 // format says or, without one, DaysFormat where it has a horizon.
 func FormatOf(data []byte) string {
 	var head struct {
@@ -163,7 +163,7 @@ func SolveDays(ctx context.Context, p *DaysProblem, budget int) (*DaysPlan, erro
 // WriteDaysPlan writes a plan as JSON.
 func WriteDaysPlan(w io.Writer, plan *DaysPlan) error { return writeJSON(w, plan) }
 
-// ReadText reads the text of a problem in either format, up to a size that no
+// ReadText reads the text of a problem in any format, up to a size that no
 // problem needs.
 func ReadText(r io.Reader) ([]byte, error) {
 	data, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
@@ -189,8 +189,13 @@ func ReadDays(data []byte) (*DaysProblem, error) {
 	return file.problem()
 }
 
-// decodeDays decodes one entry of a list strictly, and names it where it fails.
+// decodeDays decodes one entry of a list of the day-grained format.
 func decodeDays(list string, i int, raw json.RawMessage, into any) error {
+	return decodeEntry(DaysFormat, list, i, raw, into)
+}
+
+// decodeEntry decodes one entry of a list strictly, and names it where it fails.
+func decodeEntry(format, list string, i int, raw json.RawMessage, into any) error {
 	dec := json.NewDecoder(strings.NewReader(string(raw)))
 	dec.DisallowUnknownFields()
 	err := dec.Decode(into)
@@ -200,7 +205,7 @@ func decodeDays(list string, i int, raw json.RawMessage, into any) error {
 	}
 	if err != nil {
 		name := strings.Trim(strings.TrimPrefix(err.Error(), "json: unknown field "), `"`)
-		return &FieldError{fmt.Sprintf("%s[%d].%s", list, i, name), "there is no such field in " + DaysFormat + "; take it out or mend its name"}
+		return &FieldError{fmt.Sprintf("%s[%d].%s", list, i, name), "there is no such field in " + format + "; take it out or mend its name"}
 	}
 	return nil
 }

@@ -110,7 +110,7 @@ func explain(err error) error {
 		return errors.New("the problem ends before it is complete")
 	}
 	if name, found := strings.CutPrefix(err.Error(), "json: unknown field "); found {
-		return &FieldError{strings.Trim(name, `"`), "there is no such field in " + ProblemFormat + "; take it out or mend its name"}
+		return &FieldError{strings.Trim(name, `"`), "there is no such field in the problem format; take it out or mend its name"}
 	}
 	return fmt.Errorf("the problem can not be read: %w", err)
 }

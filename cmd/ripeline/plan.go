@@ -13,7 +13,7 @@ import (
 // planCmd plans one problem read from a file.
 type planCmd struct {
 	File   string `arg:"" help:"The problem; - reads standard input." placeholder:"FILE"`
-	Format string `help:"The format of the problem: ripeline-problem/1 or workshop-days; left out, the problem's own field says." enum:",ripeline-problem/1,workshop-days" default:""`
+	Format string `help:"The format of the problem: ripeline-problem/1, workshop-days or activities; left out, the problem's own field says." enum:",ripeline-problem/1,workshop-days,activities" default:""`
 	Budget int    `help:"Schedules the search may build, or steps it may take on a workshop-days problem; 0 leaves it to the problem." default:"0"`
 }
 
@@ -44,8 +44,11 @@ func (c planCmd) Run(ctx context.Context, std streams) error {
 	if format == "" {
 		format = schedule.FormatOf(data)
 	}
-	if format == schedule.DaysFormat {
+	switch format {
+	case schedule.DaysFormat:
 		return c.planDays(ctx, std, data)
+	case schedule.ActivitiesFormat:
+		return c.planActivities(ctx, std, data)
 	}
 	return c.planTimes(ctx, std, data)
 }
@@ -65,6 +68,23 @@ func (c planCmd) planDays(ctx context.Context, std streams, data []byte) error {
 		return fmt.Errorf("%s: %w", c.File, err)
 	}
 	return schedule.WriteDaysPlan(std.out, plan)
+}
+
+// planActivities schedules activities that share resources.
+func (c planCmd) planActivities(ctx context.Context, std streams, data []byte) error {
+	p, err := schedule.ReadActivities(data)
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	plan, err := schedule.SolveActivities(ctx, p, c.Budget)
+	var none *schedule.InfeasibleError
+	if errors.As(err, &none) {
+		return fmt.Errorf("%w: %s", errInfeasible, none.Reason)
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	return schedule.WriteActivitiesPlan(std.out, plan)
 }
 
 // planTimes plans in minutes, the product's own problem format.

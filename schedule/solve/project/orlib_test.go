@@ -50,7 +50,7 @@ func readTardy(t testing.TB, n int) []tardyInstance {
 func TestSingleMachineTardiness(t *testing.T) {
 	t.Parallel()
 	for _, n := range []int{40, 50} {
-		hits, gap, proved, all := 0, 0.0, 0, fifth(readTardy(t, n))
+		hits, gap, proved, all := 0, 0.0, 0, everyNth(readTardy(t, n), 5)
 		for _, in := range all {
 			in.problem.Budget, in.problem.Seed = 500, 1
 			s, err := Solve(context.Background(), &in.problem)
@@ -75,13 +75,4 @@ func TestSingleMachineTardiness(t *testing.T) {
 			t.Errorf("wt%d: %d of %d at the optimum, mean gap %.3f %%", n, hits, len(all), gap)
 		}
 	}
-}
-
-// fifth keeps every fifth: some of each class, in a fifth of the time.
-func fifth[T any](all []T) []T {
-	var kept []T
-	for i := 0; i < len(all); i += 5 {
-		kept = append(kept, all[i])
-	}
-	return kept
 }

@@ -1,5 +1,3 @@
-// Package project schedules activities that share renewable resources, under
-// minimum and maximum time lags. It knows nothing of what is being made.
 package project
 
 import (

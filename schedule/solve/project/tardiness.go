@@ -9,6 +9,9 @@ import (
 
 // solveTardiness looks for a schedule of least weighted tardiness.
 func solveTardiness(ctx context.Context, p *Problem) (*Schedule, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	switch {
 	case p.hasMaximumLags():
 		return tardyUnderLags(ctx, p)
