@@ -28,7 +28,7 @@ func wholeSets() bool { return os.Getenv("RIPELINE_BENCH") == "full" }
 func BenchmarkProjects(b *testing.B) {
 	for _, set := range []string{"j30", "j60", "j120"} {
 		for k, budget := range []int{1000, 5000, 50_000} {
-			b.Run(fmt.Sprintf("%s/%d", set, budget), func(b *testing.B) {
+			b.Run(fmt.Sprintf("%s@%d", set, budget), func(b *testing.B) {
 				all := readPSPLIB(b, set)
 				if every := map[string][3]int{"j30": {2, 4, 8}, "j60": {6, 12, 48}, "j120": {12, 30, 120}}[set][k]; !wholeSets() {
 					all = everyNth(all, every)
@@ -94,7 +94,7 @@ func benchProjects(b *testing.B, set string, all []psplibInstance, budget int) {
 // BenchmarkTardiness runs the single-machine sets.
 func BenchmarkTardiness(b *testing.B) {
 	for _, n := range []int{40, 50} {
-		b.Run(fmt.Sprintf("wt%d/500", n), func(b *testing.B) {
+		b.Run(fmt.Sprintf("wt%d@500", n), func(b *testing.B) {
 			all := readTardy(b, n)
 			if !wholeSets() {
 				all = everyNth(all, 5)

@@ -2,13 +2,9 @@ package project
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 )
-
-// errMaximumLags says what can not be solved.
-var errMaximumLags = errors.New("a lag with a negative min, or lags in a circle: the problem has maximum lags, which can not be solved here")
 
 // Solve looks for a schedule of least makespan or, with Problem.Tardiness, of
 // least weighted tardiness. It returns ErrInfeasible where there is none,
