@@ -14,7 +14,7 @@ type consequences struct {
 	plan     *Plan
 	diff     Diff
 	was      map[string]civil.Date // when orders would have been ready
-	late     []OrderOutcome // orders missed that were not known to be
+	late     []OrderOutcome        // orders missed that were not known to be
 	added    []*PlanBatch
 	other    bool         // they avoid the molds that come first to mind
 	promised bool         // some of the pieces to be found were promised to a customer
