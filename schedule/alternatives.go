@@ -14,10 +14,8 @@ func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
 	ans := &Answer{Verdict: No, OrderID: a.order.ID, Deadline: a.order.deadline()}
 	bound, proof := a.bound(ctx)
 	ans.Bound, ans.Proved = bound, bound.After(ans.Deadline)
-	if !ans.Proved {
-		if err := a.changes(ctx, ans); err != nil {
-			return nil, err
-		}
+	if err := a.changes(ctx, ans); err != nil {
+		return nil, err
 	}
 	a.laterDate(ans)
 	a.fewer(ans)
@@ -27,6 +25,7 @@ func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
 	} else {
 		ans.Reasons = append(ans.Reasons, a.reasons(ans)...)
 	}
+	ans.Proved = ans.Proved && ans.Verdict == No
 	return ans, nil
 }
 
@@ -69,13 +68,18 @@ func (a *ask) settle(ans *Answer) {
 	}
 }
 
-// changes tries what keeps the date and the pieces.
+// changes tries what keeps the date and the pieces. Where the hours there are are
+// proved to be too late, only more of them can help.
 func (a *ask) changes(ctx context.Context, ans *Answer) error {
-	moved, err := a.moveBatch(ctx)
-	if err != nil {
-		return err
+	ways := []*Alternative{a.extraWindow()}
+	if !ans.Proved {
+		moved, err := a.moveBatch(ctx)
+		if err != nil {
+			return err
+		}
+		ways = []*Alternative{a.minimumCure(), moved, ways[0]}
 	}
-	for _, alt := range []*Alternative{a.minimumCure(), moved, a.extraWindow()} {
+	for _, alt := range ways {
 		if alt != nil {
 			ans.Alternatives = append(ans.Alternatives, *alt)
 		}
@@ -137,15 +141,19 @@ const (
 	extraTo   = 21 * 60
 )
 
+// mostEvenings is how many evenings are tried alone.
+const mostEvenings = 12
+
 // extraWindow offers one more evening, the first that helps. It first plans with
-// all evenings there are, and then tries alone each that this made use of.
+// all evenings there are, and then tries alone each that this made use of, and
+// after them some of the others, the first of them first.
 func (a *ask) extraWindow() *Alternative {
 	all := a.evenings()
 	d := a.replan(a.planner.withWindows(all), a.ripe)
 	if d == nil {
 		return nil
 	}
-	for _, w := range a.used(d, all) {
+	for _, w := range a.usedFirst(d, all) {
 		if d := a.replan(a.planner.withWindows([]ExtraWindow{w}), a.ripe); d != nil {
 			alt := a.alternative(AltExtraWindow, d, fmt.Sprintf("Work on %s from %s to %s as well: ready on %s.",
 				on(w.Date), w.From, w.To, on(d.plan.outcome(a.order.ID).Ready)))
@@ -168,8 +176,9 @@ func (a *ask) evenings() []ExtraWindow {
 	return out
 }
 
-// used lists the windows on whose days a plan works for the enquiry, in order.
-func (a *ask) used(d *draft, windows []ExtraWindow) []ExtraWindow {
+// usedFirst lists mostEvenings windows: in order those on whose days a plan works
+// for the enquiry, then in order the others.
+func (a *ask) usedFirst(d *draft, windows []ExtraWindow) []ExtraWindow {
 	days := map[civil.Date]bool{}
 	for _, key := range a.keys(d.plan) {
 		b := d.plan.batch(key)
@@ -177,7 +186,17 @@ func (a *ask) used(d *draft, windows []ExtraWindow) []ExtraWindow {
 			days[a.planner.tl.day(at.From)] = true
 		}
 	}
-	return slices.DeleteFunc(slices.Clone(windows), func(w ExtraWindow) bool { return !days[w.Date] })
+	out := slices.Clone(windows)
+	slices.SortStableFunc(out, func(v, w ExtraWindow) int {
+		switch {
+		case days[v.Date] == days[w.Date]:
+			return 0
+		case days[v.Date]:
+			return -1
+		}
+		return 1
+	})
+	return out[:min(len(out), mostEvenings)]
 }
 
 // replan plans a changed problem beside the standing plan; nil when the enquiry

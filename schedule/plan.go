@@ -146,8 +146,8 @@ type Answer struct {
 
 	Reasons      []Reason      `json:"reasons"`
 	Earliest     civil.Date    `json:"earliest,omitzero"` // earliest date that could be promised instead, hand-over days included; zero if none found
-	Proved       bool          `json:"proved"`            // a "no" is proved: no plan can meet the date
-	Bound        civil.Date    `json:"bound,omitzero"`    // no plan can be ready before this day
+	Proved       bool          `json:"proved"`            // a "no" is proved: no plan can meet the date in the hours there are
+	Bound        civil.Date    `json:"bound,omitzero"`    // no plan can be ready before this day in the hours there are
 	Alternatives []Alternative `json:"alternatives"`
 }
 

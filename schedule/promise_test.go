@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"ripeline/schedule"
 	"ripeline/schedule/civil"
@@ -107,6 +108,24 @@ func TestPromiseNoBecauseOfTheCure(t *testing.T) {
 	again := promised(t, p, asking(p, 60, a.Earliest.Sub(civil.Of(p.Now))))
 	if again.Verdict == schedule.No {
 		t.Errorf("the earliest date %s is refused: %v", a.Earliest, again.Reasons)
+	}
+}
+
+// TestPromiseIfOneEveningMore: on weekend mornings alone nothing can be cut before
+// Sunday 8 March; poured on the Thursday evening before, it is cut on the Saturday.
+func TestPromiseIfOneEveningMore(t *testing.T) {
+	p := eveningShop()
+	p.Hours = []schedule.Window{
+		{Weekday: time.Saturday, From: 9 * 60, To: 13 * 60},
+		{Weekday: time.Sunday, From: 9 * 60, To: 13 * 60},
+	}
+	p.Designs[0].CureTarget = 28
+	a := promised(t, p, asking(p, 20, 33))
+	if a.Verdict != schedule.YesIf || a.Proved || len(a.Reasons) == 0 || a.Alternatives[0].Kind != schedule.AltExtraWindow {
+		t.Fatalf("ripe a day too late in the hours there are: %s, proved %v, %v", a.Verdict, a.Proved, a.Alternatives)
+	}
+	if on := a.Alternatives[0].Window.Date; on != (civil.Date{Year: 2026, Month: 3, Day: 5}) || a.Ready.After(a.Deadline) {
+		t.Errorf("an evening on %s, ready on %s", on, a.Ready)
 	}
 }
 
