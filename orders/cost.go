@@ -79,7 +79,7 @@ func costing(ctx context.Context, tx Tx, m making, basis string) (Cost, error) {
 	}
 	if trouble != nil {
 		c.Trouble = trouble.Error()
-		return c, nil
+		return c, nil //nolint:nilerr // the trouble is told in the answer
 	}
 	if err := c.materials(ctx, tx, m, mixed); err != nil {
 		return Cost{}, err

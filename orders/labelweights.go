@@ -159,7 +159,7 @@ func (l *Label) weigh(mixed mixture, m making, units LabelUnits) error {
 	tolerable, outside := calc.TolerableNegativeError(n.Proposed)
 	if outside != nil {
 		l.Missing = append(l.Missing, fmt.Sprintf("A net weight can not be proposed: a piece would weigh %s, and the rule on short weight goes from 5 g to 10 kg.", n.Predicted))
-		return nil
+		return nil //nolint:nilerr // what is missing is told on the label
 	}
 	n.Tolerable, n.Short, n.Never = tolerable, n.Proposed-tolerable, n.Proposed-2*tolerable
 	l.Net, l.NetText = n, "Net weight "+netText(n.Proposed, units)
