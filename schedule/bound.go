@@ -42,7 +42,7 @@ func (b *bounder) bound(ctx context.Context, d *Design, pieces int) (civil.Date,
 	need := d.gross(pieces + b.owed(d, b.planner.tl.horizon()))
 	supplies := append(b.existing(d), b.fillings(ctx, d, need)...)
 	slices.SortStableFunc(supplies, func(x, y supply) int { return x.day.Compare(y.day) })
-	have, poured := 0, 0
+	have, poured := b.beyond(d), 0
 	for i, s := range supplies {
 		if s.fill == nil {
 			have += s.pieces
@@ -58,7 +58,20 @@ func (b *bounder) bound(ctx context.Context, d *Design, pieces int) (civil.Date,
 
 func (tl *timeline) horizon() civil.Date { return tl.first.AddDays(len(tl.grid) - 1) }
 
-// existing is what is on the shelf, in molds and on the rack already.
+// beyond is the sound pieces that published batches count on beyond what the spoil
+// that is now expected leaves of them.
+func (b *bounder) beyond(d *Design) int {
+	sum := 0
+	for _, batch := range b.planner.problem.Batches {
+		if batch.DesignID == d.ID && batch.State == Planned && !batch.Pinned {
+			sum += max(0, batch.Sound-d.sound(batch.Pieces))
+		}
+	}
+	return sum
+}
+
+// existing is what is on the shelf, in molds and on the rack already, and what is
+// pinned: a person may have put that outside the hours.
 func (b *bounder) existing(d *Design) []supply {
 	tl, out := b.planner.tl, []supply(nil)
 	for _, s := range b.planner.problem.Stock {
@@ -67,15 +80,18 @@ func (b *bounder) existing(d *Design) []supply {
 		}
 	}
 	for _, batch := range b.planner.problem.Batches {
-		if batch.DesignID != d.ID || batch.State == Planned {
+		if batch.DesignID != d.ID || batch.State == Planned && !batch.Pinned {
 			continue
 		}
-		cut := tl.today
-		if batch.State == Curing {
+		cut, sound := tl.today, batch.Sound
+		switch batch.State {
+		case Curing:
 			cut = tl.day(batch.Cut.From)
+		case Planned:
+			cut, sound = later(cut, tl.day(batch.Make.From)), max(sound, d.sound(batch.Pieces))
 		}
 		day := later(later(tl.today, cut.AddDays(d.CureMin)), batch.CureUntil)
-		out = append(out, supply{day: day, pieces: batch.Sound})
+		out = append(out, supply{day: day, pieces: sound})
 	}
 	return out
 }

@@ -129,6 +129,45 @@ func TestPromiseIfOneEveningMore(t *testing.T) {
 	}
 }
 
+// unripe is the evening shop with one mold and a batch that is published to be
+// wrapped long before its wished-for cure.
+func unripe(poured, cut, wrapped time.Time) *schedule.Problem {
+	p := eveningShop()
+	p.Molds[0].Count, p.Designs[0].CureTarget = 1, 60
+	hour := func(at time.Time) schedule.Interval { return schedule.Interval{From: at, To: at.Add(time.Hour)} }
+	p.Batches = []schedule.Batch{{
+		ID: "b", DesignID: "oat", State: schedule.Planned, Molds: []schedule.MoldUse{{MoldID: "loaf", Units: 1, Pieces: 24}},
+		Pieces: 24, Sound: 23, Make: hour(poured), Cut: hour(cut), Wrap: hour(wrapped),
+	}}
+	return p
+}
+
+// TestPromiseOfWhatIsPublished: what a published batch can give is not refused for
+// good, be it that more of it spoils by now than it was planned with, or that a
+// person fixed it outside the hours.
+func TestPromiseOfWhatIsPublished(t *testing.T) {
+	at := func(month time.Month, day int) time.Time {
+		return time.Date(2026, month, day, 18, 0, 0, 0, eveningShop().Zone)
+	}
+	spoilt := unripe(at(3, 3), at(3, 5), at(4, 2))
+	spoilt.Designs[0].Spoil = 0.5
+	pinned := unripe(at(3, 2), at(3, 3), at(3, 31))
+	pinned.Batches[0].Pinned = true
+	for name, p := range map[string]*schedule.Problem{"spoilt": spoilt, "pinned": pinned} {
+		wrapped := civil.Of(p.Batches[0].Wrap.From.In(p.Zone))
+		p.Orders = []schedule.Order{{ID: "o", Accepted: true, Weight: 1, NeededBy: wrapped.AddDays(60), Lines: []schedule.Line{{ID: "o1", DesignID: "oat", Pieces: 3}}}}
+		p.Batches[0].For = []schedule.Share{{LineID: "o1", Pieces: 3}}
+		enquiry := asking(p, 20, wrapped.Sub(civil.Of(p.Now)))
+		a, err := schedule.Promise(context.Background(), p, enquiry)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a.Verdict != schedule.YesIf || a.Alternatives[0].Kind != schedule.AltMinimumCure {
+			t.Errorf("%s: %s, proved %v, bound %s, %v", name, a.Verdict, a.Proved, a.Bound, a.Reasons)
+		}
+	}
+}
+
 func TestPromiseIfCuredLess(t *testing.T) {
 	p := eveningShop()
 	a := promised(t, p, asking(p, 60, 33))

@@ -65,12 +65,12 @@ func (a *ask) proof(d *Design, need int, used []supply) []Reason {
 	if shown == nil {
 		day := used[len(used)-1].day
 		return append(out, Reason{Kind: HoldCure, OrderID: a.order.ID, From: a.order.deadline(), To: day, Text: fmt.Sprintf(
-			"What is on the shelf or curing covers the %s, beyond what others are owed, on %s at the earliest, but they have to be ready by %s.",
+			"What is there already or fixed by hand covers the %s, beyond what others are owed, on %s at the earliest, but they have to be ready by %s.",
 			count(need, "piece"), on(day), on(a.order.deadline()))})
 	}
 	if have > 0 {
 		out = append(out, Reason{Kind: HoldFact, OrderID: a.order.ID, Text: fmt.Sprintf(
-			"Of %s asked for, at most %d can come from what is on the shelf or curing.", count(need, "piece"), min(have, need))})
+			"Of %s asked for, at most %d can come from what is there already or fixed by hand.", count(need, "piece"), min(have, need))})
 	}
 	return append(out, a.chain(d, shown, pours, d.sound(poured))...)
 }

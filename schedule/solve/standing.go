@@ -50,8 +50,9 @@ func (s *Schedule) latestOf(job *Job, mode int, low Time) (Time, bool) {
 // minutesInDay is the first step back of the search for the latest release.
 const minutesInDay = 24 * 60
 
-// least is a time that a mode takes at least, less the few minutes by which its
-// end may be cut short, so that a release this long before the due time is late.
+// least is a time that a mode always takes longer than, so that a release this
+// long before the due time is late. A lag in cells counts from the start of its
+// first task, whose length is within it.
 func (b *board) least(m *Mode) Time {
 	sum := 0
 	for i := range m.Tasks {
@@ -61,7 +62,7 @@ func (b *board) least(m *Mode) Time {
 		if lag := &m.Lags[i]; !lag.Cells {
 			sum += lag.Min
 		} else if lag.Min > 1 {
-			sum += (lag.Min - 1) * b.shortest
+			sum += max(0, (lag.Min-1)*b.shortest-m.Tasks[lag.From].length())
 		}
 	}
 	return sum - 1
