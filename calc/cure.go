@@ -73,6 +73,11 @@ const (
 	fastestRate = 2.8
 )
 
+// mostWet is the most that a bar may have weighed at the cut beside its heaviest
+// weighing (our own choice: no batter is half water). It keeps weighings that begin
+// late from being led back to any weight.
+const mostWet = 2
+
 // FitCure is the least squares fit of the drying curve to weighings in any
 // order. Weighings of one mark are of the same piece; those without a mark are
 // one series of their own. Every series has its own start and end weight and all
@@ -85,16 +90,16 @@ func FitCure(weighings []Weighing) (CureFit, error) {
 	if err := checkWeighings(weighings); err != nil {
 		return CureFit{}, err
 	}
-	all := seriesOf(weighings)
+	all, most := seriesOf(weighings), mostWet*heaviest(weighings)
 	const cells = 120
 	step := math.Log(fastestRate/slowestRate) / cells
 	rate := func(x float64) float64 { return slowestRate * math.Exp(x*step) }
 	squares := func(x float64) float64 {
 		l := fitAtRate(all, rate(x))
-		if l.end <= 0 {
-			return math.Inf(1)
+		if l.end > 0 && l.end+l.fall <= most {
+			return l.squares
 		}
-		return l.squares
+		return math.Inf(1)
 	}
 	best, least := 0, math.Inf(1)
 	for i := range cells + 1 {
@@ -162,6 +167,15 @@ func checkWeighings(weighings []Weighing) error {
 		errs.add("weighings", "a curve needs weighings of the same pieces on at least 3 different days and takes at most %d", most)
 	}
 	return errs.Err()
+}
+
+// heaviest is the largest weight in milligrams.
+func heaviest(weighings []Weighing) float64 {
+	var most Mass
+	for _, w := range weighings {
+		most = max(most, w.Mass)
+	}
+	return float64(most)
 }
 
 // days is on how many different days there are weighings.

@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -76,5 +77,22 @@ func TestMarksShareTheRate(t *testing.T) {
 	mean := (bar().At(42) + large.At(42)) / 2
 	if off := fit.Curve.At(42) - mean; fit.Marks != 2 || fit.N != 9 || fit.Few || off < -5 || off > 5 || math.Abs(fit.Curve.Rate-0.08) > 1e-3 {
 		t.Errorf("%+v: at 42 days %s, want %s", fit.Curve, fit.Curve.At(42), mean)
+	}
+}
+
+// TestCureFitOfLateWeighings: weighings that begin weeks after the cut say little of
+// the weight at the cut, and must not be led back to tonnes. Weights of our own.
+func TestCureFitOfLateWeighings(t *testing.T) {
+	for _, from := range []float64{30, 90, 300} {
+		fit, err := FitCure([]Weighing{
+			{Days: from, Mass: 110 * Gram}, {Days: from + 7, Mass: 100 * Gram}, {Days: from + 14, Mass: 100 * Gram},
+		})
+		var fault FieldErrors
+		if errors.As(err, &fault) {
+			continue
+		}
+		if c := fit.Curve; c.Start < 110*Gram || c.Start > 220*Gram || c.End <= 0 || c.LossAt(from) < 0 || c.LossAt(from) > Whole {
+			t.Errorf("from day %.0f: it starts at %s and ends at %s, %v", from, c.Start, c.End, err)
+		}
 	}
 }
