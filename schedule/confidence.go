@@ -37,7 +37,8 @@ const (
 // by the chances of Design.FailRate, Design.Spoil and Problem.Risks, each
 // independent of the others. After each mishap the maker acts as the planner
 // would: pieces of a design go to the earliest dates, and what is lacking then is
-// poured again beside the plan, which else stands; a remake may fail as well.
+// poured again beside the plan, which else stands; a remake may fail as well. A batch
+// that is put off and finds no place beside the others counts as lost.
 //
 // Futures are drawn from Problem.Seed; each has its own dice, so that the answer
 // does not depend on the machine. The outlooks are by order id.

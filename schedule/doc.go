@@ -31,7 +31,9 @@
 // and no bound (bound.go) proves that they must be. Promise asks first whether
 // the enquiry fits beside the standing plan (beside.go): the accepted orders are
 // planned without it, stay where they are, and it gets what is left. That takes no
-// search, can not harm anybody, and gives a date whatever state the book is in.
+// search, can not harm anybody, and gives a date whatever state the book is in. Only
+// where that is no yes is it planned together with what is not published yet; then
+// what would have to change is tried, one change at a time.
 // Reshuffle plans once for each way out and names what it costs whom.
 //
 // # Complexity
