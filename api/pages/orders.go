@@ -196,7 +196,7 @@ func (v *visit) confidence(orderID string) (string, error) {
 	if !ok {
 		return "", nil
 	}
-	return fmt.Sprintf("%d of %d imagined futures (%.0f %%, give or take %.1f %%)", o.Met, o.Futures, 100*o.Share, 100*o.StdErr), nil
+	return fmt.Sprintf("%d of %d imagined futures (%.1f %%, give or take %.1f %%)", o.Met, o.Futures, 100*o.Share, 100*o.StdErr), nil
 }
 
 // finishOrder adds what other records say of the order.
