@@ -101,19 +101,6 @@ func (c Cut) MinPieces(share PPM) int {
 	return c.Pieces
 }
 
-// PiecesToCut is how many pieces to plan so that wanted sound ones are left
-// when the share spoil of them is lost; spoil lies from 0 to 90 %; rounded up.
-func PiecesToCut(wanted int, spoil PPM) (int, error) {
-	const most = 1_000_000
-	switch {
-	case wanted < 0 || wanted > most:
-		return 0, fieldErr("pieces", "must lie between 0 and %d", most)
-	case spoil < 0 || spoil > 90*Percent:
-		return 0, fieldErr("spoil", "must lie between 0 and 90 %%")
-	}
-	return int(mulDivUp(int64(wanted), int64(Whole), int64(Whole-spoil))), nil
-}
-
 // LessWaste is the plan nearest in thickness that wastes less of a loaf: the
 // same slices a little thicker, or one more a little thinner, in steps of
 // 0.1 mm, within a tenth of the thickness asked for; and what it gives. ok is

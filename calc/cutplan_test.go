@@ -142,22 +142,6 @@ func TestPartFill(t *testing.T) {
 	}
 }
 
-func TestPiecesToCut(t *testing.T) {
-	for _, c := range []struct {
-		wanted int
-		spoil  PPM
-		want   int
-	}{{60, 0, 60}, {60, 5 * Percent, 64}, {57, 5 * Percent, 60}, {0, 5 * Percent, 0}} {
-		if got := must[int](t)(PiecesToCut(c.wanted, c.spoil)); got != c.want {
-			t.Errorf("%d sound at %s spoil: %d, want %d", c.wanted, c.spoil, got, c.want)
-		}
-	}
-	_, err := PiecesToCut(-1, 0)
-	wantField(t, err, "pieces")
-	_, err = PiecesToCut(1, Whole)
-	wantField(t, err, "spoil")
-}
-
 func TestLessWaste(t *testing.T) {
 	better, gives, ok := LessWaste(litreLoaf(), loafPlan()) // 240 mm: ten of 24 mm are nearer than nine of 26.6 mm
 	if !ok || better.Thickness != 24*Millimetre || gives.Units != 10 {

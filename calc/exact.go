@@ -25,12 +25,6 @@ func mulDivUp(a, b, c int64) int64 {
 	return signed(q, false)
 }
 
-// mulDivDown is a*b/c rounded down, for a, b >= 0 and c > 0.
-func mulDivDown(a, b, c int64) int64 {
-	q, _ := mulQuo(a, b, c)
-	return signed(q, false)
-}
-
 func mulQuo(a, b, c int64) (quo, rem uint64) {
 	if c <= 0 {
 		panic("calc: division by a value that is not positive")

@@ -13,7 +13,7 @@ func scented(name string, m Mass, l Limit, allergens ...Allergen) FragranceDose 
 
 func most(p PPM) Limit { return Limit{LimitMax, p} }
 
-func TestUseOf(t *testing.T) { // derived: U <= 1 / sum(x / L), on the cured bar
+func TestUseOf(t *testing.T) { // derived: U <= 1 / sum(x / L), on the cured bar; 3.00 % of batter is 3.41 % after 12 % loss
 	for _, c := range []struct {
 		name          string
 		doses         []FragranceDose
@@ -21,19 +21,56 @@ func TestUseOf(t *testing.T) { // derived: U <= 1 / sum(x / L), on the cured bar
 		cured, maxUse string
 		safe          bool
 	}{
-		{"3 % of the batter after 12 % loss", []FragranceDose{scented("a", 30*Gram, most(5*Percent))}, 12 * Percent, "3.41", "5.00", true},
-		{"at its limit", []FragranceDose{scented("a", 50*Gram, most(5*Percent))}, 0, "5.00", "5.00", true},
-		{"a milligram more", []FragranceDose{scented("a", 50*Gram+1, most(5*Percent))}, 0, "5.00", "5.00", false},
-		{"50/50 of 5 and 5", []FragranceDose{scented("a", 25*Gram, most(5*Percent)), scented("b", 25*Gram, most(5*Percent))}, 0, "5.00", "5.00", true},
-		{"70/30 of 4 and 10", []FragranceDose{scented("a", 35*Gram, most(4*Percent)), scented("b", 15*Gram, most(10*Percent))}, 0, "5.00", "4.88", false},
-		{"each under its own limit, not together", []FragranceDose{scented("a", 30*Gram, most(4*Percent)), scented("b", 90*Gram, most(10*Percent))}, 0, "12.00", "7.27", false},
-		{"without limit", []FragranceDose{scented("a", 90*Gram, Limit{Kind: NoLimit})}, 0, "9.00", "100.00", true},
+		{"3 % of the batter after 12 % loss", []FragranceDose{scented("a", 30*Gram, most(5*Percent))}, 12 * Percent, "3.41", "5.000", true},
+		{"the same above 3.4 %", []FragranceDose{scented("a", 30*Gram, most(34*Percent/10))}, 12 * Percent, "3.41", "3.400", false},
+		{"2.992 % of the batter, 3.4 x 0.88", []FragranceDose{scented("a", 29_920, most(34*Percent/10))}, 12 * Percent, "3.40", "3.400", true},
+		{"at its limit", []FragranceDose{scented("a", 50*Gram, most(5*Percent))}, 0, "5.00", "5.000", true},
+		{"a milligram more", []FragranceDose{scented("a", 50*Gram+1, most(5*Percent))}, 0, "5.00", "5.000", false},
+		{"50/50 of 5 and 5", []FragranceDose{scented("a", 25*Gram, most(5*Percent)), scented("b", 25*Gram, most(5*Percent))}, 0, "5.00", "5.000", true},
+		{"70/30 of 4 and 10", []FragranceDose{scented("a", 35*Gram, most(4*Percent)), scented("b", 15*Gram, most(10*Percent))}, 0, "5.00", "4.878", false},
+		{"half of it without limit", []FragranceDose{scented("a", 50*Gram, most(5*Percent)), scented("b", 50*Gram, Limit{Kind: NoLimit})}, 0, "10.00", "10.000", true},
+		{"each under its own limit, not together", []FragranceDose{scented("a", 30*Gram, most(4*Percent)), scented("b", 90*Gram, most(10*Percent))}, 0, "12.00", "7.273", false},
+		{"without limit", []FragranceDose{scented("a", 90*Gram, Limit{Kind: NoLimit})}, 0, "9.00", "100.000", true},
 	} {
 		use := must[FragranceUse](t)(UseOf(c.doses, Kilogram, c.loss))
-		if use.Cured.Percent(2) != c.cured || use.MaxUse.Percent(2) != c.maxUse || use.Safe != c.safe {
+		if use.Cured.Percent(2) != c.cured || use.MaxUse.Percent(3) != c.maxUse || use.Safe != c.safe || use.Limited == (c.maxUse == "100.000") {
 			t.Errorf("%s: %+v, want %s of at most %s, safe %v", c.name, use, c.cured, c.maxUse, c.safe)
 		}
 	}
+}
+
+// TestMostKeepsTheRestOfTheBatch: 29.917 g in 970 g of other batter is 2.992 %
+// of the whole and 3.4 % after 12 % loss (derived).
+func TestMostKeepsTheRestOfTheBatch(t *testing.T) {
+	use := must[FragranceUse](t)(UseOf([]FragranceDose{scented("a", 30*Gram, most(34*Percent/10))}, Kilogram, 12*Percent))
+	if !slices.Equal(use.Most, []Mass{29_917}) {
+		t.Errorf("at most %v, want 29.917 g", use.Most)
+	}
+}
+
+// TestMaxUseHoldsEveryLimit uses the largest share: even if all oils were the
+// same restricted substance, each at its own limit, the bar holds no more of it.
+func TestMaxUseHoldsEveryLimit(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		dose := func(name string) FragranceDose {
+			return scented(name, Mass(rapid.Int64Range(1, 300_000).Draw(t, name)), most(PPM(rapid.Int64Range(1, int64(Whole)).Draw(t, name+" limit"))))
+		}
+		doses := []FragranceDose{dose("a"), dose("b")}
+		use, err := UseOf(doses, Kilogram, PPM(rapid.Int64Range(0, int64(50*Percent)).Draw(t, "loss")))
+		if err != nil {
+			t.Fatal(err)
+		}
+		load := 0.0
+		for _, d := range doses {
+			load += float64(d.Mass) / float64(doses[0].Mass+doses[1].Mass) * float64(use.MaxUse) / float64(d.Limit.Max)
+		}
+		if load > 1+1e-9 {
+			t.Errorf("at %s the limits are used to %v", use.MaxUse, load)
+		}
+		if use.Cured <= use.MaxUse && !use.Safe || use.Cured > use.MaxUse+1 && use.Safe {
+			t.Errorf("%s of at most %s: safe is %v", use.Cured, use.MaxUse, use.Safe)
+		}
+	})
 }
 
 func TestUseOfTellsForbiddenAndUnproven(t *testing.T) {
@@ -42,6 +79,15 @@ func TestUseOfTellsForbiddenAndUnproven(t *testing.T) {
 	}, Kilogram, 0))
 	if use.Safe || use.MaxUse != 0 || !slices.Equal(use.Forbidden, []int{1}) || !slices.Equal(use.Unproven, []int{0}) {
 		t.Errorf("got %+v", use)
+	}
+}
+
+func TestUseOfWithoutAnyLimit(t *testing.T) {
+	use := must[FragranceUse](t)(UseOf([]FragranceDose{
+		scented("plain", 40*Gram, Limit{Kind: NoLimit}), scented("unproven", 60*Gram, Limit{Kind: NoCertificate}),
+	}, Kilogram, 0))
+	if use.Limited || !use.Safe || use.MaxUse != Whole || !slices.Equal(use.Unproven, []int{1}) || !slices.Equal(use.Most, []Mass{-1, -1}) {
+		t.Errorf("got %+v, want no limit and one oil without a certificate", use)
 	}
 }
 
@@ -134,6 +180,35 @@ func TestAllergensInNamesWhatIsAboveTheThreshold(t *testing.T) { // Regulation (
 		got := must[[]AllergenAmount](t)(AllergensIn(c.doses, Kilogram, c.loss))
 		if len(got) != 1 || got[0].Name != "Limonene" || got[0].Named() != c.named {
 			t.Errorf("%s: %+v, want named %v", c.name, got, c.named)
+		}
+	}
+}
+
+// TestAllergensOfABlend adds up what two oils hold, a dose of each in a kilogram.
+func TestAllergensOfABlend(t *testing.T) { // Regulation (EC) 1223/2009 Annex III, published: above 0.01 % of a rinse-off product
+	none := Limit{Kind: NoLimit}
+	for _, c := range []struct {
+		dose Mass
+		want []string
+	}{
+		{5 * Gram, []string{"Linalool"}}, // limonene is at 0.01 % exactly, linalool just above
+		{5*Gram - 1, nil},
+		{5*Gram + 1, []string{"Limonene", "Linalool"}},
+		{100 * Gram, []string{"Limonene", "Linalool"}},
+		{100*Gram + 1, []string{"Citral", "Limonene", "Linalool"}},
+	} {
+		var names []string
+		for _, a := range must[[]AllergenAmount](t)(AllergensIn([]FragranceDose{
+			scented("a", c.dose, none, Allergen{"Linalool", Percent}, Allergen{"Limonene", 2 * Percent}),
+			scented("b", c.dose, none, Allergen{" linalool", Percent + 1}, Allergen{"Citral", Percent / 10}),
+		}, Kilogram, 0)) {
+			if a.Named() {
+				names = append(names, a.Name)
+			}
+		}
+		slices.Sort(names)
+		if !slices.Equal(names, c.want) {
+			t.Errorf("%s of each: %v, want %v", c.dose, names, c.want)
 		}
 	}
 }

@@ -44,47 +44,6 @@ func TolerableNegativeError(nominal Mass) (Mass, error) {
 	return 0, fieldErr("net_weight", "must lie between 5 g and 10 kg for the rule on short weight to apply")
 }
 
-// WeightCheck is how the weights of a batch stand to the declared weight.
-type WeightCheck struct {
-	Mean        Mass // rounded down
-	MeanOK      bool // the mean is not below the declared weight
-	Short       int  // below the declared weight by more than the tolerable error
-	FarShort    int  // by more than twice that: none may be sold
-	TolerableBy Mass
-}
-
-// CheckWeights holds cured weights against the declared weight: the mean must
-// not be below it and no piece below it by more than twice the tolerable error
-// (Directive 76/211/EEC, published). Errors at net_weight and weights.
-func CheckWeights(declared Mass, weights []Mass) (WeightCheck, error) {
-	tne, err := TolerableNegativeError(declared)
-	errs := fieldErrorsOf(err)
-	if len(weights) == 0 {
-		errs.add("weights", "enter at least one weight")
-	}
-	out := WeightCheck{TolerableBy: tne}
-	var total Mass
-	for _, w := range weights {
-		if w <= 0 || w > maxMass {
-			errs.add("weights", "each must be more than 0 and at most %s", maxMass)
-			break
-		}
-		total += w
-		if w < declared-tne {
-			out.Short++
-		}
-		if w < declared-2*tne {
-			out.FarShort++
-		}
-	}
-	if err := errs.Err(); err != nil {
-		return WeightCheck{}, err
-	}
-	out.Mean = total / Mass(len(weights))
-	out.MeanOK = out.Mean >= declared
-	return out, nil
-}
-
 // LabelItem is one ingredient of a label, under the name that the label uses:
 // as added or as saponified, never both in one list.
 type LabelItem struct {

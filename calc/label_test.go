@@ -74,23 +74,6 @@ func TestTolerableErrorNeverFalls(t *testing.T) {
 	})
 }
 
-func TestCheckWeights(t *testing.T) {
-	got := must[WeightCheck](t)(CheckWeights(100*Gram, []Mass{104 * Gram, 102 * Gram, 95_500, 95_499, 91_000, 90_999}))
-	want := WeightCheck{Mean: 96_499, Short: 3, FarShort: 1, TolerableBy: 4_500}
-	if got != want {
-		t.Errorf("got %+v, want %+v", got, want)
-	}
-	if got := must[WeightCheck](t)(CheckWeights(100*Gram, []Mass{100 * Gram})); !got.MeanOK {
-		t.Error("a mean equal to the declared weight is not below it")
-	}
-	_, err := CheckWeights(100*Gram, nil)
-	wantField(t, err, "weights")
-	_, err = CheckWeights(100*Gram, []Mass{-1})
-	wantField(t, err, "weights")
-	_, err = CheckWeights(0, []Mass{1})
-	wantField(t, err, "net_weight")
-}
-
 func TestOrderIngredients(t *testing.T) {
 	got := OrderIngredients([]LabelItem{
 		{Name: "Mica", Mass: 900, Colourant: true},

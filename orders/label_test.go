@@ -133,7 +133,7 @@ func TestBatchLabelHasItsLotDatesAndWeighings(t *testing.T) {
 	s.now = b.Cut.To
 	b, _, err = s.book.Cut(s.ctx, s.owner, b.ID, 0, orders.CutFact{})
 	s.must(err)
-	curve := calc.DryingCurve{Start: 150 * calc.Gram, End: 130 * calc.Gram, Rate: 0.08}
+	curve := calc.DryingCurve{Start: 140 * calc.Gram, End: 120_400, Rate: 0.2}
 	for day := 0; day <= 28; day += 7 {
 		s.now = b.CutAt.Add(time.Duration(day) * 24 * time.Hour)
 		_, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 1, Mass: curve.At(float64(day))})
@@ -150,6 +150,10 @@ func TestBatchLabelHasItsLotDatesAndWeighings(t *testing.T) {
 	want := curve.At(b.Wrap.From.Sub(b.CutAt).Hours() / 24)
 	if off := l.Net.Predicted - want; !l.Net.ByWeight || off > 100 || off < -100 {
 		t.Errorf("predicted %s, want %s by the weighings: %+v", l.Net.Predicted, want, l.Net)
+	}
+	// 120 g may fall short by 5.4 g; the mean must not, and none by twice that (Directive 76/211/EEC, published).
+	if n := l.Net; n.Proposed != 120*calc.Gram || n.Proposed > want || n.Tolerable != 5_400 || n.Short != 114_600 || n.Never != 109_200 {
+		t.Errorf("net weight %+v, want 120 g", n)
 	}
 	if !strings.Contains(l.Notice, calc.DeferNotice) || !strings.Contains(l.Notice, "decided by the law of the place") {
 		t.Errorf("the notice is %q", l.Notice)

@@ -150,6 +150,18 @@ func TestSizes(t *testing.T) {
 	}
 }
 
+func TestPiecesPouredForSpoil(t *testing.T) { // derived
+	for _, c := range []struct {
+		need  int
+		spoil float64
+		want  int
+	}{{60, 0, 60}, {60, 0.05, 64}, {57, 0.05, 60}, {0, 0.05, 0}, {27, 0.1, 30}} {
+		if got := (&Design{Spoil: c.spoil}).gross(c.need); got != c.want {
+			t.Errorf("%d sound at %v spoil: %d, want %d", c.need, c.spoil, got, c.want)
+		}
+	}
+}
+
 // TestAttainable compares the arithmetic of fillings with trying them all.
 func TestAttainable(t *testing.T) {
 	for _, f := range []Fit{{Full: 12, Min: 6, Step: 2}, {Full: 11, Min: 4, Step: 3}, {Full: 5, Min: 5}, {Full: 7, Min: 1, Step: 1}} {
