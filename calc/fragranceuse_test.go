@@ -46,6 +46,10 @@ func TestMostKeepsTheRestOfTheBatch(t *testing.T) {
 	if !slices.Equal(use.Most, []Mass{29_917}) {
 		t.Errorf("at most %v, want 29.917 g", use.Most)
 	}
+	use = must[FragranceUse](t)(UseOf([]FragranceDose{scented("a", 30*Gram, most(Whole))}, Kilogram, 0))
+	if !slices.Equal(use.Most, []Mass{-1}) {
+		t.Errorf("at most %v, want no bound from a limit of all the bar", use.Most)
+	}
 }
 
 // TestMaxUseHoldsEveryLimit uses the largest share: even if all oils were the
@@ -123,7 +127,7 @@ func TestMostIsTheLargestSafeDose(t *testing.T) {
 		for range rapid.IntRange(1, 4).Draw(t, "doses") {
 			d := scented("x", Mass(rapid.Int64Range(1, 300_000).Draw(t, "mg")), Limit{Kind: NoLimit})
 			if rapid.Bool().Draw(t, "limited") {
-				d.Limit = most(PPM(rapid.Int64Range(1, int64(Whole)).Draw(t, "limit")))
+				d.Limit = most(PPM(rapid.Int64Range(1, int64(90*Percent)).Draw(t, "limit"))) // nearer to all of the bar, the most is tons
 			}
 			doses, total = append(doses, d), total+d.Mass
 		}
