@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"ripeline/calc"
 )
@@ -170,7 +171,7 @@ type OrderCost struct {
 	Lines    []OrderLineCost `json:"lines"`
 	Total    calc.Money      `json:"total_minor"`       // the sum of the lines' costs
 	Price    calc.Money      `json:"quote_total_minor"` // the sum of the lines' prices
-	Quote    string          `json:"quote"`             // text for the customer; empty while a line can not be costed
+	Quote    string          `json:"quote"`             // text for the customer; empty while a line can not be costed, or costs nothing
 	Missing  []string        `json:"missing"`
 }
 
@@ -254,7 +255,7 @@ func spareText(n int) string {
 func (c *OrderCost) quote(o Order) string {
 	text := fmt.Sprintf("Quote for %s\n\n", cmp.Or(o.Title, fmt.Sprintf("order %d", o.Number)))
 	for i, l := range c.Lines {
-		if l.Trouble != "" {
+		if l.Trouble != "" || l.Price == 0 {
 			return ""
 		}
 		text += fmt.Sprintf("%d × %s at %s each: %s", l.Ordered, l.Design, MoneyText(l.Each, c.Currency), MoneyText(l.Price, c.Currency))
@@ -263,5 +264,6 @@ func (c *OrderCost) quote(o Order) string {
 		}
 		text += "\n"
 	}
-	return text + fmt.Sprintf("\nIn all: %s\nFor the day %s.\n", MoneyText(c.Price, c.Currency), o.NeededBy)
+	day := time.Date(o.NeededBy.Year, o.NeededBy.Month, o.NeededBy.Day, 12, 0, 0, 0, time.UTC)
+	return text + fmt.Sprintf("\nIn all: %s\nNeeded by %s.\n", MoneyText(c.Price, c.Currency), day.Format("Monday 2 January 2006"))
 }

@@ -3,9 +3,11 @@ package orders_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"ripeline/calc"
 	"ripeline/orders"
+	"ripeline/schedule/civil"
 )
 
 // priced is the worked design with a rate, a markup and packaging.
@@ -68,7 +70,7 @@ func TestOrderIsCostedAndQuoted(t *testing.T) {
 	if l.Price != l.Each*20 || l.Price*2 < l.Total*3 || (l.Each-1)*20*2 >= l.Total*3 || c.Price != l.Price {
 		t.Errorf("half as much on top of %d gives %d each, %d", l.Total, l.Each, l.Price)
 	}
-	for _, want := range []string{"Quote for Naming day", "20 × Worked at " + orders.MoneyText(l.Each, "EUR") + " each: " + orders.MoneyText(l.Price, "EUR") + ", with 3 spares on top", o.NeededBy.String()} {
+	for _, want := range []string{"Quote for Naming day", "20 × Worked at " + orders.MoneyText(l.Each, "EUR") + " each: " + orders.MoneyText(l.Price, "EUR") + ", with 3 spares on top", "Needed by " + written(o.NeededBy)} {
 		if !strings.Contains(c.Quote, want) {
 			t.Errorf("the quote lacks %q: %s", want, c.Quote)
 		}
@@ -131,5 +133,22 @@ func TestBadPricesNameTheirFields(t *testing.T) {
 		if _, err = s.book.Recipes.Change(s.ctx, s.owner, r); fieldsOf(t, err)["cure_loss_ppm"] == "" {
 			t.Errorf("a loss of %s gives %v", loss, err)
 		}
+	}
+}
+
+// written is a day as a letter has it.
+func written(d civil.Date) string {
+	return time.Date(d.Year, d.Month, d.Day, 12, 0, 0, 0, time.UTC).Format("Monday 2 January 2006")
+}
+
+// TestNothingIsQuotedForNothing: without any price there is no quote to paste.
+func TestNothingIsQuotedForNothing(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	o, _ := s.take(s.wants(20, 80))
+	c, err := s.book.OrderCost(s.ctx, s.owner, o.ID)
+	s.must(err)
+	if c.Price != 0 || c.Quote != "" || len(c.Missing) == 0 {
+		t.Errorf("without prices %d is asked, %q, and %v are missing", c.Price, c.Quote, c.Missing)
 	}
 }
