@@ -35,7 +35,8 @@ func (s *Snapshot) needsOf(b Batch) ([]need, error) {
 }
 
 // withLye is the needs and the lye. A recipe need not name its lye: then it is
-// the workshop's own of that alkali, if there is but one.
+// the workshop's own of that alkali, and of several the one there is most of. A
+// guess that the maker can correct is better than lye that no trace finds.
 func (m mixture) withLye(ingredients []Ingredient) []need {
 	out := slices.Clone(m.needs)
 	for _, part := range []struct {
@@ -44,8 +45,11 @@ func (m mixture) withLye(ingredients []Ingredient) []need {
 	}{{AlkaliNaOH, m.lye.NaOH}, {AlkaliKOH, m.lye.KOH}} {
 		named := slices.ContainsFunc(m.needs, func(n need) bool { return n.ingredient.isLye(part.alkali) })
 		ours := slices.DeleteFunc(slices.Clone(ingredients), func(i Ingredient) bool { return i.Retired || !i.isLye(part.alkali) })
-		if part.mass > 0 && !named && len(ours) == 1 {
-			out = append(out, need{ingredient: ours[0], mass: part.mass})
+		if part.mass > 0 && !named && len(ours) > 0 {
+			most := slices.MinFunc(ours, func(i, j Ingredient) int {
+				return cmp.Or(cmp.Compare(j.OnHand, i.OnHand), cmp.Compare(i.Name, j.Name), cmp.Compare(i.ID, j.ID))
+			})
+			out = append(out, need{ingredient: most, mass: part.mass})
 		}
 	}
 	return out

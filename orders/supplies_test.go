@@ -160,9 +160,9 @@ func TestLyeIsWeighedOutThoughNoRecipeNamesIt(t *testing.T) {
 	if last := needs[len(needs)-1]; last.ingredient.ID != "lye" || last.mass < 80*calc.Gram || last.mass > 100*calc.Gram {
 		t.Errorf("last need %+v, want about 90 g of lye", last)
 	}
-	s.Ingredients = append(s.Ingredients, Ingredient{Meta: Meta{ID: "lye2"}, Name: "Other lye", Kind: KindLye})
-	if needs, err = s.needsOf(planned("1", 20)); err != nil || len(needs) != 2 {
-		t.Errorf("with two lyes %d needs (%v), want the recipe's own two: nobody said which lye", len(needs), err)
+	s.Ingredients = append(s.Ingredients, Ingredient{Meta: Meta{ID: "lye2"}, Name: "Other lye", Kind: KindLye, OnHand: calc.Gram})
+	if needs, err = s.needsOf(planned("1", 20)); err != nil || len(needs) != 3 || needs[2].ingredient.ID != "lye2" {
+		t.Errorf("with two lyes the needs are %+v (%v), want the lye there is most of", needs, err)
 	}
 }
 
