@@ -115,6 +115,18 @@ func (v *visit) batterLines(s orders.Sheet) []string {
 	return lines
 }
 
+// partFull says how molds are poured that the batch does not fill. The share of a
+// loaf or slab that is poured goes along its length, so that the pieces are as
+// high as those of a full one.
+func (v *visit) partFull(cut orders.MoldCut, fill orders.SheetFill) []string {
+	lines := []string{fmt.Sprintf("This batch pours it part-full, for %s in all", count(fill.Pieces, "piece"))}
+	if cut.Kind == calc.MoldCavity {
+		return lines
+	}
+	at := calc.Length(int64(cut.Length) * int64(fill.Fill) / int64(calc.Whole))
+	return append(lines, fmt.Sprintf("Set a divider %s from one end and pour to full height before it: spread over the whole mold the pieces would come out too low and too light", v.words.length(at)))
+}
+
 // batchCuts draws the cut in each mold of the batch; the sheet says where it
 // does not fit any more.
 func (v *visit) batchCuts(s orders.Sheet) []cutPicture {
@@ -125,7 +137,7 @@ func (v *visit) batchCuts(s orders.Sheet) []cutPicture {
 		}
 		pic := drawCut(v.words, cut)
 		if i < len(s.Fills) && s.Fills[i].Fill < calc.Whole {
-			pic.Lines = append(pic.Lines, fmt.Sprintf("This batch pours it part-full, for %s in all", count(s.Fills[i].Pieces, "piece")))
+			pic.Lines = append(pic.Lines, v.partFull(cut, s.Fills[i])...)
 		}
 		out = append(out, pic)
 	}
