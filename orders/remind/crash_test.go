@@ -82,11 +82,16 @@ type frailMailer struct {
 
 func (f frailMailer) Send(ctx context.Context, m Message) (orders.DeliveryStatus, string, error) {
 	f.life.step("before send")
-	note := m.Taken
-	m.Taken = func() {
-		f.life.taken.Add(1)
-		f.life.step("after send")
-		note()
+	noted := m.Noted
+	m.Noted = func(give func() error) error {
+		return noted(func() error {
+			err := give()
+			if err == nil {
+				f.life.taken.Add(1)
+				f.life.step("after send")
+			}
+			return err
+		})
 	}
 	return f.Mailer.Send(ctx, m)
 }
@@ -274,4 +279,42 @@ func (s stopping) Send(ctx context.Context, m Message) (orders.DeliveryStatus, s
 		return "", "", err
 	}
 	return s.Mailer.Send(ctx, m)
+}
+
+// worn can not note that a mail was sent.
+type worn struct{ orders.Store }
+
+func (f worn) System(ctx context.Context, fn func(orders.SystemTx) error) error {
+	return f.Store.System(ctx, func(tx orders.SystemTx) error { return fn(wornTx{tx}) })
+}
+
+type wornTx struct{ orders.SystemTx }
+
+func (f wornTx) FinishDelivery(ctx context.Context, d orders.Delivery) error {
+	if d.Status == orders.DeliverySent {
+		return errors.New("the disk is full")
+	}
+	return f.SystemTx.FinishDelivery(ctx, d)
+}
+
+// TestNothingLeavesThatCannotBeNoted keeps a mail back, since it would leave
+// again and again, and sends it when the database is well.
+func TestNothingLeavesThatCannotBeNoted(t *testing.T) {
+	t.Parallel()
+	s := newStage(t, "Europe/Lisbon")
+	s.publish("First plan", s.timed(orders.TaskCut, "Cut OAT-351204-1 · 24 pieces", "2035-12-04", "18:00"))
+	var p post
+	mailer := p.plain(t)
+	s.wall("2035-12-03", "18:00")
+	if _, err := s.serviceOn(worn{s.store}, mailer).RunOnce(t.Context()); err == nil {
+		t.Error("nobody heard of it")
+	}
+	if got := p.accepted(); len(got) != 0 {
+		t.Errorf("%d mails left", len(got))
+	}
+	s.hand.pass(DefaultLease)
+	s.run(s.service(mailer))
+	if d := s.find(kindDigest, "2035-12-03"); len(p.accepted()) != 1 || d.Status != orders.DeliverySent {
+		t.Errorf("%d mails left, stored %+v", len(p.accepted()), d)
+	}
 }

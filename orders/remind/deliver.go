@@ -107,12 +107,11 @@ func (s *Service) send(ctx context.Context, b brief, now time.Time, d orders.Del
 	if err != nil {
 		return s.fault(ctx, d, now, err)
 	}
-	var noted bool
-	var noteErr error
+	n := note{service: s, now: now, delivery: d}
 	status, answer, err := s.cfg.Mailer.Send(ctx, Message{
 		ID: d.MessageID, DeliveryID: d.ID, Kind: d.Kind, ToName: b.person.Name, To: b.person.Email, FromName: b.Name,
 		Subject: d.Subject, Text: d.Text, HTML: d.HTML, Date: now, Unsubscribe: stop,
-		Taken: func() { noted, noteErr = true, s.end(ctx, d, now, orders.DeliverySent, "") },
+		Noted: func(give func() error) error { return n.around(ctx, give) },
 	})
 	switch {
 	case errors.Is(err, ErrRefused):
@@ -121,10 +120,44 @@ func (s *Service) send(ctx context.Context, b brief, now time.Time, d orders.Del
 		return errors.Join(err, s.tryLater(ctx, d, now, err.Error()))
 	}
 	s.cfg.Log.InfoContext(ctx, "reminder delivered", "message_id", d.MessageID, "kind", d.Kind, "status", status, "attempts", d.Attempts, "answer", answer)
-	if noted {
-		return noteErr
+	if n.given {
+		return n.err
 	}
 	return s.end(ctx, d, now, status, "")
+}
+
+// note is the noting that a mail was sent.
+type note struct {
+	service  *Service
+	now      time.Time
+	delivery orders.Delivery
+	given    bool  // the other side has the mail
+	err      error // why that could not be noted
+}
+
+// around gives the mail away within the transaction that notes it as sent, so
+// that only its commit is left to do when the other side has it: a death between
+// the two is what sends a mail twice. Nothing is given when the note could not be
+// written, as when the lease was lost. The row stays locked meanwhile, which
+// keeps other replicas off it.
+func (n *note) around(ctx context.Context, give func() error) error {
+	sent := n.delivery
+	sent.Status, sent.DoneAt, sent.LastError = orders.DeliverySent, n.now, ""
+	err := n.service.cfg.Store.System(ctx, func(tx orders.SystemTx) error {
+		if err := tx.FinishDelivery(ctx, sent); err != nil || n.given {
+			return err
+		}
+		err := give()
+		n.given = err == nil
+		return err
+	})
+	if !n.given {
+		return err
+	}
+	if err != nil {
+		n.err = n.service.save(ctx, sent)
+	}
+	return nil
 }
 
 // fault is a failure of the service's own. Its text is for the log only.

@@ -28,15 +28,17 @@ type Message struct {
 	HTML        string // a fragment, without html and body
 	Date        time.Time
 	Unsubscribe string // address that ends this kind of reminder
-	// Taken, unless nil, may be called as soon as the other side has the message,
-	// before Send returns, so that this is noted with the least delay.
-	Taken func()
+	// Noted, unless nil, runs give, the one step by which the other side comes to
+	// have the message, and notes that it has. It may also refuse to run it.
+	Noted func(give func() error) error
 }
 
-func (m Message) taken() {
-	if m.Taken != nil {
-		m.Taken()
+// hand runs the step that hands the message over.
+func (m Message) hand(give func() error) error {
+	if m.Noted == nil {
+		return give()
 	}
+	return m.Noted(give)
 }
 
 // Mailer hands a message on, once for each call. An error that is ErrRefused

@@ -8,12 +8,13 @@
 //
 // A row is one reminder: a unique key (person, local date, kind, slot) keeps
 // two replicas from storing it twice, a lease from sending it at once. Its text
-// and Message-ID are stored before the first attempt and never change. Once
-// the mail server has said yes, one update of that row is all that is left; a
-// process killed between the two leaves a row that can not tell, and it is sent
-// again after the lease, with the same text and under the same Message-ID, by
-// which mail programs may tell. SMTP offers nothing better: the alternative is
-// to lose it.
+// and Message-ID are stored before the first attempt and never change. The
+// mail's last byte leaves within a transaction that has already marked the row
+// as sent, so that when the mail server says yes the commit is all that is left.
+// A process killed between the two leaves a row that can not tell, and it is
+// sent again after the lease, with the same text and under the same Message-ID,
+// by which mail programs may tell. SMTP offers nothing better: the alternative
+// is to lose it.
 package remind
 
 import (

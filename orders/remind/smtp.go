@@ -108,10 +108,7 @@ func (s *smtpMailer) Send(ctx context.Context, m Message) (orders.DeliveryStatus
 	if err != nil {
 		return "", "", fmt.Errorf("mail server %s: %w", s.host, err)
 	}
-	answer, err := handOver(line, msg, s.from, m.To)
-	if err == nil {
-		m.taken()
-	}
+	answer, err := s.handOver(line, msg, m)
 	_ = client.CloseWithSMTPClient(line) // after QUIT nothing can be lost, and a failure before it is in err
 	if err != nil {
 		return "", "", classified(s.host, err)
@@ -122,11 +119,11 @@ func (s *smtpMailer) Send(ctx context.Context, m Message) (orders.DeliveryStatus
 // handOver gives the server one mail, and returns what it said when it had taken
 // it. It stops there: the library would go on talking to the server first, and
 // until the mail is noted as sent a crash would send it again.
-func handOver(line *smtp.Client, msg *mail.Msg, from, to string) (string, error) {
-	if err := line.Mail(from); err != nil {
+func (s *smtpMailer) handOver(line *smtp.Client, msg *mail.Msg, m Message) (string, error) {
+	if err := line.Mail(s.from); err != nil {
 		return "", err
 	}
-	if err := line.Rcpt(to); err != nil {
+	if err := line.Rcpt(m.To); err != nil {
 		return "", err
 	}
 	data, err := line.Data()
@@ -136,7 +133,7 @@ func handOver(line *smtp.Client, msg *mail.Msg, from, to string) (string, error)
 	if _, err := msg.WriteTo(data); err != nil {
 		return "", err
 	}
-	if err := data.Close(); err != nil {
+	if err := m.hand(data.Close); err != nil {
 		return "", err
 	}
 	if said, ok := data.(*smtp.DataCloser); ok {
