@@ -130,11 +130,12 @@ func (s *smtpMailer) handOver(line *smtp.Client, msg *mail.Msg, m Message) (stri
 	if err != nil {
 		return "", err
 	}
-	if _, err := msg.WriteTo(data); err != nil {
-		return "", err
+	if _, err = msg.WriteTo(data); err == nil {
+		err = m.hand(data.Close)
 	}
-	if err := m.hand(data.Close); err != nil {
-		return "", err
+	if err != nil {
+		// Any further command, QUIT too, would end the mail and so send it.
+		return "", errors.Join(err, line.Close())
 	}
 	if said, ok := data.(*smtp.DataCloser); ok {
 		return strings.TrimSpace(said.ServerResponse()), nil
