@@ -114,7 +114,7 @@ func (mold *Mold) in(d civil.Date) int {
 // time.
 func (h holders) held(resource int, t time.Time, own *lot) int {
 	sum := 0
-	for _, x := range h[resource] {
+	for _, x := range h.of(resource) {
 		if x.lot != own && !x.from.After(t) && x.to.After(t) {
 			sum += x.units
 		}

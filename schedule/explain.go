@@ -16,42 +16,59 @@ type holder struct {
 	units    int // of a mold; 1 of all else
 }
 
-// holders lists by resource, then time, which batches hold what.
-type holders [][]holder
+// holders lists by resource, then time, which batches hold what. Each list is
+// made when it is first asked for.
+type holders struct {
+	model *model
+	plan  *Plan
+	lots  map[string]*lot
+	lists [][]holder
+}
 
-func (m *model) holders(plan *Plan, lots map[string]*lot) holders {
-	out := make(holders, resourceMolds+len(m.problem.Molds))
-	out[resourceHands] = make([]holder, 0, 5*len(plan.Batches))
-	out[resourceRack] = make([]holder, 0, len(plan.Batches))
-	add := func(resource int, from, to time.Time, l *lot, units int) {
-		out[resource] = append(out[resource], holder{from, to, l, units})
+func (d *draft) holders(lots map[string]*lot) holders {
+	return holders{d.model, d.plan, lots, make([][]holder, resourceMolds+len(d.model.problem.Molds))}
+}
+
+// of lists who holds one resource, by time.
+func (h holders) of(resource int) []holder {
+	if h.lists[resource] != nil {
+		return h.lists[resource]
 	}
-	for i := range plan.Batches {
-		b := &plan.Batches[i]
-		l := lots[b.Key]
-		add(resourceHands, b.Trial.From, b.Trial.To, l, 1)
-		add(resourceHands, b.Make.From, b.Make.To, l, 1)
-		add(resourceHands, b.Cut.From, b.Cut.To, l, 1)
-		for _, part := range b.WrapParts {
-			add(resourceHands, part.From, part.To, l, 1)
-		}
-		add(resourceRack, b.Cut.To, b.Wrap.To, l, 1)
-		for _, use := range b.Molds {
-			if j := m.problem.moldIndex(use.MoldID); j >= 0 {
-				add(resourceMolds+j, b.Make.From, b.Cut.To.Add(time.Duration(m.problem.Molds[j].Clean)*time.Minute), l, use.Units)
+	list := make([]holder, 0, len(h.plan.Batches))
+	for i := range h.plan.Batches {
+		b := &h.plan.Batches[i]
+		l := h.lots[b.Key]
+		switch resource {
+		case resourceHands:
+			for _, work := range append([]Interval{b.Trial, b.Make, b.Cut}, b.WrapParts...) {
+				list = append(list, holder{work.From, work.To, l, 1})
 			}
+		case resourceRack:
+			list = append(list, holder{b.Cut.To, b.Wrap.To, l, 1})
+		default:
+			list = h.molds(list, resource-resourceMolds, b, l)
 		}
 	}
-	for _, list := range out {
-		slices.SortStableFunc(list, func(a, b holder) int { return a.from.Compare(b.from) })
+	slices.SortStableFunc(list, func(a, b holder) int { return a.from.Compare(b.from) })
+	h.lists[resource] = list
+	return list
+}
+
+// molds adds what a batch holds of one kind of mold.
+func (h holders) molds(list []holder, mold int, b *PlanBatch, l *lot) []holder {
+	m := &h.model.problem.Molds[mold]
+	for _, use := range b.Molds {
+		if use.MoldID == m.ID {
+			list = append(list, holder{b.Make.From, b.Cut.To.Add(time.Duration(m.Clean) * time.Minute), l, use.Units})
+		}
 	}
-	return out
+	return list
 }
 
 // at finds a batch other than one's own that holds a resource at a time; the zero
 // holder for none.
 func (h holders) at(resource int, t time.Time, own *lot) holder {
-	list := h[resource]
+	list := h.of(resource)
 	after, _ := slices.BinarySearchFunc(list, t, func(x holder, t time.Time) int {
 		return cmp.Or(x.from.Compare(t), -1) // past all that begin at t as well
 	})
@@ -65,15 +82,21 @@ func (h holders) at(resource int, t time.Time, own *lot) holder {
 
 // explain says for each step of each batch why it is not earlier.
 func (d *draft) explain() {
+	d.explainSome(func(string) bool { return true })
+}
+
+// explainSome says so for the batches that are asked for by key.
+func (d *draft) explainSome(asked func(key string) bool) {
 	lots := make(map[string]*lot, len(d.model.lots))
 	for _, l := range d.model.lots {
 		lots[l.key] = l
 	}
-	h := d.model.holders(d.plan, lots)
+	h := d.holders(lots)
 	for i := range d.plan.Batches {
-		b := &d.plan.Batches[i]
-		l := lots[b.Key]
-		b.Holds = d.model.holds(b, l, d.schedule.Jobs[l.job], h)
+		if b := &d.plan.Batches[i]; asked(b.Key) {
+			l := lots[b.Key]
+			b.Holds = d.model.holds(b, l, d.schedule.Jobs[l.job], h)
+		}
 	}
 }
 

@@ -136,7 +136,8 @@ type Answer struct {
 	Deadline civil.Date `json:"deadline,omitzero"`
 	// Plan is the whole plan with the enquiry in it; for a "yes, if" that of the
 	// first alternative that keeps the date, for a "no" the best found. Of the
-	// remake margins only the enquiry's is looked for, here and in Alternatives.
+	// remake margins only the enquiry's is looked for, and only its batches say
+	// what holds them, here and in Alternatives.
 	Plan *Plan    `json:"plan"`
 	Keys []string `json:"keys"` // the batches of Plan that serve the enquiry
 

@@ -227,12 +227,21 @@ func (a *ask) yes(d *draft) *Answer {
 	return ans
 }
 
-// finish fills in what a plan says beyond its times: why each step is where it
-// is, and the remake margin of the enquiry.
+// finish fills in what a plan says of the enquiry beyond its times: why the steps
+// of its batches are where they are, and its remake margin.
 func (a *ask) finish(d *draft) {
-	d.margin(a.order.ID)
-	d.explain()
-	d.plan.Objective = rate(a.planner.problem, d.plan, a.planner.ready)
+	keys := a.keys(d.plan)
+	d.explainSome(func(key string) bool { return slices.Contains(keys, key) })
+	batches := make([]*PlanBatch, len(keys))
+	for i, key := range keys {
+		batches[i] = d.plan.batch(key)
+	}
+	out := d.plan.outcome(a.order.ID)
+	known := !out.RemakeBy.IsZero()
+	d.remakeBy(out, batches, map[remakeKey]latest{})
+	if !known && !out.RemakeBy.IsZero() {
+		d.plan.Objective.NoRemake--
+	}
 }
 
 // lastSafePour is the last day on which the last batch of the enquiry could be
@@ -244,7 +253,7 @@ func (a *ask) lastSafePour(d *draft, keys []string) civil.Date {
 		if !slices.Contains(keys, l.key) || l.running() || d.schedule.Jobs[l.job] == nil {
 			continue
 		}
-		b := d.plan.byKey()[l.key]
+		b := d.plan.batch(l.key)
 		if !latest.IsZero() && b.Key != keys[len(keys)-1] {
 			continue
 		}
@@ -265,7 +274,7 @@ func (a *ask) stages(plan *Plan, keys []string) []Stage {
 	if len(keys) == 0 {
 		return []Stage{{Kind: "spare", From: tl.today, To: a.order.deadline(), Text: "The pieces are on the shelf."}}
 	}
-	b := plan.byKey()[keys[len(keys)-1]]
+	b := plan.batch(keys[len(keys)-1])
 	d := a.planner.designs[b.DesignID]
 	var out []Stage
 	add := func(kind string, from, to civil.Date, text string) {

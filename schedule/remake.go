@@ -14,17 +14,13 @@ func (d *draft) margins() {
 	byOrder := d.plan.batchesByOrder(d.model.problem)
 	known := map[remakeKey]latest{}
 	for i := range d.plan.Orders {
-		d.remakeBy(&d.plan.Orders[i], byOrder, known)
+		out := &d.plan.Orders[i]
+		d.remakeBy(out, byOrder[out.OrderID], known)
 	}
 }
 
-// margin fills in that of one order.
-func (d *draft) margin(orderID string) {
-	d.remakeBy(d.plan.outcome(orderID), d.plan.batchesByOrder(d.model.problem), map[remakeKey]latest{})
-}
-
-func (d *draft) remakeBy(out *OrderOutcome, byOrder map[string][]*PlanBatch, known map[remakeKey]latest) {
-	batches := byOrder[out.OrderID]
+// remakeBy fills in the margin of one order, which takes pieces from some batches.
+func (d *draft) remakeBy(out *OrderOutcome, batches []*PlanBatch, known map[remakeKey]latest) {
 	if out.Missed() || len(batches) == 0 {
 		return
 	}
