@@ -171,7 +171,7 @@ func (s *source) allocation(c *claim, pieces int) Allocation {
 // byLine sorts allocations by line, then source, and adds up those of one source
 // to one line.
 func byLine(given []Allocation) []Allocation {
-	slices.SortStableFunc(given, func(a, b Allocation) int {
+	slices.SortFunc(given, func(a, b Allocation) int {
 		return cmp.Or(
 			cmp.Compare(a.LineID, b.LineID),
 			cmp.Compare(a.StockID, b.StockID),

@@ -68,9 +68,9 @@ func (i Interval) same(j Interval) bool {
 // changes weighs the difference from the published plan.
 func changes(p *Problem, plan *Plan, published map[string]civil.Date) int {
 	sum := 0
-	d := diffPublished(p, plan, published)
+	d, prices := diffPublished(p, plan, published), p.movePrices()
 	for _, m := range d.Moves {
-		sum += p.moveCost(m.From.From)
+		sum += prices.of(m.From.From)
 	}
 	for _, c := range d.Late {
 		if c.Promised && (c.NewReady.IsZero() || c.NewReady.After(c.OldReady)) {
@@ -106,8 +106,9 @@ func (p *Problem) orderChanges(plan *Plan, published map[string]civil.Date) []Or
 // publishedReady is the day each order would be ready by the published batches
 // it has pieces of; orders that lack pieces there are left out.
 func (p *Problem) publishedReady() map[string]civil.Date {
-	got, ready := map[string]int{}, map[string]civil.Date{}
-	for _, b := range p.Batches {
+	got, ready := make(map[string]int, len(p.Orders)), make(map[string]civil.Date, len(p.Orders))
+	for i := range p.Batches {
+		b := &p.Batches[i]
 		if b.Wrap.To.IsZero() || len(b.For) == 0 {
 			continue
 		}
@@ -122,7 +123,7 @@ func (p *Problem) publishedReady() map[string]civil.Date {
 			got[f.LineID] += f.Pieces
 		}
 	}
-	out := map[string]civil.Date{}
+	out := make(map[string]civil.Date, len(p.Orders))
 	for _, o := range p.Orders {
 		var last civil.Date
 		full := true

@@ -34,13 +34,22 @@ func (h holders) of(resource int) []holder {
 	if h.lists[resource] != nil {
 		return h.lists[resource]
 	}
-	list := make([]holder, 0, len(h.plan.Batches))
+	size := len(h.plan.Batches)
+	if resource == resourceHands {
+		size *= 4
+	}
+	list := make([]holder, 0, size)
 	for i := range h.plan.Batches {
 		b := &h.plan.Batches[i]
 		l := h.lots[b.Key]
 		switch resource {
 		case resourceHands:
-			for _, work := range append([]Interval{b.Trial, b.Make, b.Cut}, b.WrapParts...) {
+			for _, work := range [...]Interval{b.Trial, b.Make, b.Cut} {
+				if !work.From.IsZero() {
+					list = append(list, holder{work.From, work.To, l, 1})
+				}
+			}
+			for _, work := range b.WrapParts {
 				list = append(list, holder{work.From, work.To, l, 1})
 			}
 		case resourceRack:

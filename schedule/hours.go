@@ -77,15 +77,26 @@ func (tl *timeline) weekly(p *Problem, step Step, last civil.Date) []solve.Windo
 			byDay[w.Weekday] = append(byDay[w.Weekday], w)
 		}
 	}
-	var out []solve.Window
-	weekday := tl.today.Weekday()
-	for d := tl.today; !d.After(last); d = d.AddDays(1) {
-		for _, w := range byDay[weekday] {
-			if !p.closed(d) {
-				out = append(out, tl.window(d, w.From, w.To))
+	closed := p.closedFrom(tl.today, last)
+	out := make([]solve.Window, 0, len(closed))
+	first, weekday := tl.today.Sub(tl.first), int(tl.today.Weekday())
+	for i, shut := range closed {
+		for _, w := range byDay[(weekday+i)%7] {
+			if !shut {
+				out = append(out, tl.windowOf(first+i, w.From, w.To))
 			}
 		}
-		weekday = (weekday + 1) % 7
+	}
+	return out
+}
+
+// closedFrom says for each day of a stretch whether it is closed.
+func (p *Problem) closedFrom(first, last civil.Date) []bool {
+	out := make([]bool, max(0, last.Sub(first)+1))
+	for _, r := range p.Closed {
+		for i := max(0, r.From.Sub(first)); i < len(out) && i <= r.To.Sub(first); i++ {
+			out[i] = true
+		}
 	}
 	return out
 }
@@ -100,12 +111,19 @@ func (tl *timeline) extra(p *Problem, step Step, last civil.Date) []solve.Window
 	return out
 }
 
-// window is a span of a day's clock. On a day of 24 hours that is so many minutes
-// from its start; on one with a clock change the clock has to be asked.
+// window is a span of a day's clock.
 func (tl *timeline) window(d civil.Date, from, to civil.Minute) solve.Window {
-	if i := d.Sub(tl.first); i >= 0 && i+1 < len(tl.grid) && tl.grid[i+1]-tl.grid[i] == 24*60 {
-		return solve.Window{From: tl.grid[i] + int(from), To: tl.grid[i] + int(to)}
+	return tl.windowOf(d.Sub(tl.first), from, to)
+}
+
+// windowOf is that of a day counted from the timeline's first. On a day of 24
+// hours it is so many minutes from its start; on one with a clock change the
+// clock has to be asked.
+func (tl *timeline) windowOf(day int, from, to civil.Minute) solve.Window {
+	if day >= 0 && day+1 < len(tl.grid) && tl.grid[day+1]-tl.grid[day] == 24*60 {
+		return solve.Window{From: tl.grid[day] + int(from), To: tl.grid[day] + int(to)}
 	}
+	d := tl.first.AddDays(day)
 	return solve.Window{From: tl.ceil(civil.At(d, from, tl.zone)), To: tl.floor(civil.At(d, to, tl.zone))}
 }
 

@@ -44,14 +44,16 @@ type model struct {
 	firsts    map[string]*lot       // the lot of each design that is poured first, once placed
 	published map[string]civil.Date // when orders are ready as published
 	firmEnd   solve.Time
+	prices    movePrices
 }
 
 // newModel states the placing of the lots as a problem for the core.
 func newModel(p *Problem, tl *timeline, lots []*lot, po policy, ready map[string]civil.Date) *model {
 	m := &model{
 		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{},
-		published: ready, firmEnd: tl.ceil(p.Now.In(p.Zone).AddDate(0, 0, p.Firm)),
+		published: ready, prices: p.movePrices(),
 	}
+	m.firmEnd = tl.ceil(m.prices.firm)
 	m.core = &solve.Problem{Start: tl.now, Grid: tl.grid, Seed: p.Seed, Resources: resources(p, tl)}
 	m.core.Calendars = tl.calendars()
 	slices.SortStableFunc(m.lots, m.compare)
@@ -62,6 +64,7 @@ func newModel(p *Problem, tl *timeline, lots []*lot, po policy, ready map[string
 
 // addJobs states lots, the trials they wait for first.
 func (m *model) addJobs(lots []*lot) {
+	m.core.Jobs = slices.Grow(m.core.Jobs, len(lots))
 	for _, l := range lots {
 		m.addTrial(l)
 	}
@@ -137,7 +140,7 @@ func (m *model) addTrial(l *lot) {
 	}}}}}
 	if at := m.publishedTrial(l.design); !at.IsZero() {
 		start := m.tl.floor(at)
-		job.Base = &solve.Base{Starts: []solve.Time{start}, Moves: []int{m.moveCost(at)}}
+		job.Base = &solve.Base{Starts: []solve.Time{start}, Moves: []int{m.prices.of(at)}}
 		if start < m.firmEnd {
 			job.Base.Firm = 1
 		}

@@ -92,7 +92,7 @@ const unmadeDays = solve.Unplaced
 // rate computes the objective of a complete plan.
 func rate(p *Problem, plan *Plan, published map[string]civil.Date) Objective {
 	var o Objective
-	weights := map[string]int{}
+	weights := make(map[string]int, len(p.Orders))
 	for i := range p.Orders {
 		weights[p.Orders[i].ID] = p.Orders[i].Weight
 	}
@@ -131,7 +131,7 @@ func rate(p *Problem, plan *Plan, published map[string]civil.Date) Objective {
 // served is the orders that wait for pieces of some batch.
 func (plan *Plan) served(p *Problem) map[string]bool {
 	orderOf := p.orderOfLine()
-	out := map[string]bool{}
+	out := make(map[string]bool, len(p.Orders))
 	for _, a := range plan.Allocations {
 		if a.BatchKey != "" {
 			out[orderOf[a.LineID]] = true
@@ -141,7 +141,7 @@ func (plan *Plan) served(p *Problem) map[string]bool {
 }
 
 func (p *Problem) orderOfLine() map[string]string {
-	out := map[string]string{}
+	out := make(map[string]string, len(p.Orders))
 	for i := range p.Orders {
 		for _, l := range p.Orders[i].Lines {
 			out[l.ID] = p.Orders[i].ID

@@ -88,7 +88,7 @@ func (m *model) base(l *lot) *solve.Base {
 			return nil
 		}
 		base.Starts[i] = m.tl.floor(at.From)
-		base.Moves[i] = m.moveCost(at.From)
+		base.Moves[i] = m.prices.of(at.From)
 		if base.Starts[i] < m.firmEnd && base.Firm == i {
 			base.Firm++
 		}
@@ -109,17 +109,22 @@ const (
 	soonDays = 28
 )
 
-// moveCost is the weight of moving a step published to start at a time.
-func (m *model) moveCost(at time.Time) int { return m.problem.moveCost(at) }
+// movePrices says what it costs to move a step, by when it was to start.
+type movePrices struct{ now, firm, near, soon time.Time }
 
-func (p *Problem) moveCost(at time.Time) int {
+func (p *Problem) movePrices() movePrices {
 	now := p.Now.In(p.Zone)
+	return movePrices{now, now.AddDate(0, 0, p.Firm), now.AddDate(0, 0, nearDays), now.AddDate(0, 0, soonDays)}
+}
+
+// of is the weight of moving a step published to start at a time.
+func (c movePrices) of(at time.Time) int {
 	switch {
-	case p.firm(at):
+	case !at.Before(c.now) && at.Before(c.firm):
 		return changeFirm
-	case at.Before(now.AddDate(0, 0, nearDays)):
+	case at.Before(c.near):
 		return changeNear
-	case at.Before(now.AddDate(0, 0, soonDays)):
+	case at.Before(c.soon):
 		return changeSoon
 	}
 	return changeFar

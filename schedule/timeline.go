@@ -47,8 +47,9 @@ func newTimeline(p *Problem) *timeline {
 	first, last := p.span(today)
 	tl := &timeline{zone: p.Zone, first: first, today: today, origin: civil.StartOfDay(first, p.Zone)}
 	tl.now = tl.ceil(p.Now)
-	for d := first; !d.After(last.AddDays(1)); d = d.AddDays(1) {
-		tl.grid = append(tl.grid, tl.floor(civil.StartOfDay(d, p.Zone)))
+	tl.grid = make([]solve.Time, last.Sub(first)+2)
+	for i := range tl.grid {
+		tl.grid[i] = tl.floor(civil.StartOfDay(first.AddDays(i), p.Zone))
 	}
 	tl.openHours(p, last)
 	return tl

@@ -30,6 +30,25 @@ func (f *faults) need(ok bool, field, format string, args ...any) {
 	}
 }
 
+// place is an element of a list in a problem, such as orders[7], or of a list
+// within that. It is written out only where something is wrong.
+type place struct{ list, id, inner, innerID string }
+
+func (at place) String() string {
+	if at.inner == "" {
+		return fmt.Sprintf("%s[%s]", at.list, at.id)
+	}
+	return fmt.Sprintf("%s[%s].%s[%s]", at.list, at.id, at.inner, at.innerID)
+}
+
+// needAt adds a fault at a place, or at one of its fields such as .pieces,
+// unless ok holds.
+func (f *faults) needAt(ok bool, at place, field, format string, args ...any) {
+	if !ok {
+		f.add(at.String()+field, format, args...)
+	}
+}
+
 // Validate joins all that is wrong with a problem as FieldErrors: what makes no
 // sense, and what could never be planned, such as a cut window that no working
 // hour can meet. Solve refuses only the first kind; for the second it has
@@ -146,56 +165,71 @@ func (d *Design) check(f *faults, field string) {
 }
 
 func (p *Problem) checkOrders(f *faults) {
-	seen, lines := map[string]bool{}, map[string]bool{}
+	seen, lines := make(map[string]bool, len(p.Orders)), make(map[string]bool, len(p.Orders))
 	for i := range p.Orders {
 		o := &p.Orders[i]
-		field := fmt.Sprintf("orders[%s]", o.ID)
-		f.need(o.ID != "" && !seen[o.ID], field, "each order needs its own id")
+		f.needAt(o.ID != "" && !seen[o.ID], o.place(), "", "each order needs its own id")
 		seen[o.ID] = true
-		p.checkOrder(f, field, o, lines)
+		p.checkOrder(f, o, lines)
 	}
 }
 
-func (p *Problem) checkOrder(f *faults, field string, o *Order, lines map[string]bool) {
-	f.need(o.NeededBy.Valid(), field+".needed_by", "say by which day it is needed")
-	f.need(o.HandOver >= 0 && o.HandOver <= mostDays, field+".hand_over", "use 0 to %d days", mostDays)
-	f.need(o.Weight >= 1 && o.Weight <= mostCount, field+".weight", "use 1 to %d", mostCount)
-	f.need(len(o.Lines) > 0, field+".lines", "an order needs at least one line")
-	for _, l := range o.Lines {
-		line := fmt.Sprintf("%s.lines[%s]", field, l.ID)
-		f.need(l.ID != "" && !lines[l.ID], line, "each line needs its own id")
+func (o *Order) place() place { return place{list: "orders", id: o.ID} }
+
+func (p *Problem) checkOrder(f *faults, o *Order, lines map[string]bool) {
+	at := o.place()
+	f.needAt(o.NeededBy.Valid(), at, ".needed_by", "say by which day it is needed")
+	f.needAt(o.HandOver >= 0 && o.HandOver <= mostDays, at, ".hand_over", "use 0 to %d days", mostDays)
+	f.needAt(o.Weight >= 1 && o.Weight <= mostCount, at, ".weight", "use 1 to %d", mostCount)
+	f.needAt(len(o.Lines) > 0, at, ".lines", "an order needs at least one line")
+	for i := range o.Lines {
+		l := &o.Lines[i]
+		at.inner, at.innerID = "lines", l.ID
+		f.needAt(l.ID != "" && !lines[l.ID], at, "", "each line needs its own id")
 		lines[l.ID] = true
-		f.need(l.Pieces >= 1 && l.Pieces <= mostPieces, line+".pieces", "%d pieces can not be planned; use 1 to %d", l.Pieces, mostPieces)
-		f.need(p.design(l.DesignID) != nil, line+".design_id", "there is no design %q", l.DesignID)
+		if l.Pieces < 1 || l.Pieces > mostPieces {
+			f.add(at.String()+".pieces", "%d pieces can not be planned; use 1 to %d", l.Pieces, mostPieces)
+		}
+		p.checkDesignID(f, at, l.DesignID)
+	}
+}
+
+func (p *Problem) checkDesignID(f *faults, at place, id string) {
+	if p.design(id) == nil {
+		f.add(at.String()+".design_id", "there is no design %q", id)
 	}
 }
 
 func (p *Problem) checkBatches(f *faults) {
-	seen := map[string]bool{}
+	seen := make(map[string]bool, len(p.Batches))
 	for i := range p.Batches {
 		b := &p.Batches[i]
-		field := fmt.Sprintf("batches[%s]", b.ID)
-		f.need(b.ID != "" && !seen[b.ID], field, "each batch needs its own id")
+		at := place{list: "batches", id: b.ID}
+		f.needAt(b.ID != "" && !seen[b.ID], at, "", "each batch needs its own id")
 		seen[b.ID] = true
-		b.check(f, field)
-		f.need(p.design(b.DesignID) != nil, field+".design_id", "there is no design %q", b.DesignID)
+		b.check(f, at)
+		p.checkDesignID(f, at, b.DesignID)
 	}
 	for _, s := range p.Stock {
-		field := fmt.Sprintf("stock[%s]", s.ID)
-		f.need(s.ID != "" && !seen[s.ID], field, "stock needs an id of its own")
+		at := place{list: "stock", id: s.ID}
+		f.needAt(s.ID != "" && !seen[s.ID], at, "", "stock needs an id of its own")
 		seen[s.ID] = true
-		f.need(s.Pieces >= 0, field+".pieces", "there can not be fewer than none")
-		f.need(p.design(s.DesignID) != nil, field+".design_id", "there is no design %q", s.DesignID)
+		f.needAt(s.Pieces >= 0, at, ".pieces", "there can not be fewer than none")
+		p.checkDesignID(f, at, s.DesignID)
 	}
 }
 
-func (b *Batch) check(f *faults, field string) {
-	f.need(slices.Contains([]BatchState{Planned, Poured, Curing}, b.State), field+".state", "%q is not a state; use planned, poured or curing", b.State)
-	f.need(b.Pieces >= 0 && b.Pieces <= mostPieces, field+".pieces", "use 0 to %d", mostPieces)
-	f.need(b.Sound >= 0 && b.Sound <= b.Pieces, field+".sound", "there can be from none to all %d pieces sound", b.Pieces)
-	f.need(b.State == Planned || !b.Make.From.IsZero() && !b.Make.To.IsZero(), field+".make", "a poured batch needs the times of its pour")
-	f.need(b.State != Curing || !b.Cut.From.IsZero() && !b.Cut.To.IsZero(), field+".cut", "a batch that cures needs the times of its cut")
+func (b *Batch) check(f *faults, at place) {
+	if !slices.Contains([]BatchState{Planned, Poured, Curing}, b.State) {
+		f.add(at.String()+".state", "%q is not a state; use planned, poured or curing", b.State)
+	}
+	f.needAt(b.Pieces >= 0 && b.Pieces <= mostPieces, at, ".pieces", "use 0 to %d", mostPieces)
+	if b.Sound < 0 || b.Sound > b.Pieces {
+		f.add(at.String()+".sound", "there can be from none to all %d pieces sound", b.Pieces)
+	}
+	f.needAt(b.State == Planned || !b.Make.From.IsZero() && !b.Make.To.IsZero(), at, ".make", "a poured batch needs the times of its pour")
+	f.needAt(b.State != Curing || !b.Cut.From.IsZero() && !b.Cut.To.IsZero(), at, ".cut", "a batch that cures needs the times of its cut")
 	for _, i := range b.published() {
-		f.need(!i.To.Before(i.From), field, "a step can not end before it begins")
+		f.needAt(!i.To.Before(i.From), at, "", "a step can not end before it begins")
 	}
 }
