@@ -34,7 +34,7 @@ func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
 func (a *ask) closest() *draft {
 	best := a.tried[0]
 	for _, d := range a.tried[1:] {
-		if a.keeps(d.plan) && a.sooner(d.plan, best.plan) {
+		if a.keeps(d) && a.sooner(d.plan, best.plan) {
 			best = d
 		}
 	}
@@ -90,7 +90,7 @@ func (a *ask) changes(ctx context.Context, ans *Answer) error {
 // minimumCure offers to wrap near the minimum cure, moving nothing.
 func (a *ask) minimumCure() *Alternative {
 	for _, d := range a.tried {
-		if !a.keeps(d.plan) || !a.inTime(d.plan) {
+		if !a.keeps(d) || !a.inTime(d.plan) {
 			continue
 		}
 		out := d.plan.outcome(a.order.ID)
@@ -219,7 +219,7 @@ func (a *ask) replan(pl *planner, also func(*Plan) bool) *draft {
 // works reports whether a plan has the enquiry in time, costs others nothing, and
 // meets one more condition.
 func (a *ask) works(d *draft, also func(*Plan) bool) bool {
-	return a.inTime(d.plan) && a.keeps(d.plan) && (also == nil || also(d.plan))
+	return a.inTime(d.plan) && a.keeps(d) && (also == nil || also(d.plan))
 }
 
 // with plans the enquiry changed.
@@ -243,7 +243,7 @@ func (a *ask) ready() []civil.Date {
 		}
 	}
 	for _, d := range a.tried {
-		if a.keeps(d.plan) {
+		if a.keeps(d) {
 			add(d.plan)
 		}
 	}

@@ -43,7 +43,7 @@ func (pl *planner) beside(stands *draft, po policy) *draft {
 		po.last = ""
 		d.plan = pl.read(d, po)
 	} else {
-		d.plan = a.plan(d)
+		d.plan, d.aside = a.part(d), a
 	}
 	return d
 }
@@ -167,12 +167,10 @@ func (a *aside) model(po policy) *model {
 	return &m
 }
 
-// plan is the plan that stands with what is new put in.
-func (a *aside) plan(d *draft) *Plan {
-	plan := *a.stands.plan
+// part is what a plan says of the order alone: its batches, pieces and outcome.
+func (a *aside) part(d *draft) *Plan {
 	d.model.rename(d.schedule)
-	plan.Problems = append(slices.Clone(plan.Problems), d.book.problems[len(a.stands.book.problems):]...)
-	plan.Batches = append(make([]PlanBatch, 0, len(plan.Batches)+len(a.fresh)), plan.Batches...)
+	plan := &Plan{}
 	var sources []*source
 	for i := range a.free {
 		sources = append(sources, &a.free[i])
@@ -187,23 +185,44 @@ func (a *aside) plan(d *draft) *Plan {
 		plan.Batches = append(plan.Batches, b)
 		sources = append(sources, &source{key: b.Key, designID: b.DesignID, ready: place.End(), left: b.Sound})
 	}
+	allot := newAllotment(a.claims(), sources)
+	allot.share(false)
+	plan.Allocations = byLine(allot.given)
+	for _, g := range plan.Allocations {
+		if g.BatchKey != "" && plan.batch(g.BatchKey) == nil {
+			plan.Batches = append(plan.Batches, *a.stands.plan.batch(g.BatchKey))
+		}
+	}
+	plan.Orders = []OrderOutcome{a.planner.outcome(a.order, plan, plan.batch)}
+	return plan
+}
+
+// whole is the plan that stands with what a draft says of the order put in.
+func (a *aside) whole(d *draft) *Plan {
+	part, plan := d.plan, *a.stands.plan
+	plan.Problems = slices.Concat(plan.Problems, d.book.problems[len(a.stands.book.problems):], part.Problems)
+	plan.Batches = append(make([]PlanBatch, 0, len(plan.Batches)+len(a.fresh)), plan.Batches...)
+	for _, b := range part.Batches {
+		if b.New {
+			plan.Batches = append(plan.Batches, b)
+		}
+	}
 	slices.SortStableFunc(plan.Batches, func(x, y PlanBatch) int {
 		return cmp.Or(x.Make.From.Compare(y.Make.From), cmp.Compare(x.Key, y.Key))
 	})
-	allot := newAllotment(a.claims(), sources)
-	allot.share(false)
-	plan.Allocations = byLine(append(slices.Clip(plan.Allocations), allot.given...))
-	a.outcome(&plan)
-	plan.Objective = a.objective(&plan, allot.given)
+	plan.Allocations = byLine(slices.Concat(plan.Allocations, part.Allocations))
+	at, _ := slices.BinarySearchFunc(plan.Orders, a.order.ID, func(o OrderOutcome, id string) int { return cmp.Compare(o.OrderID, id) })
+	plan.Orders = slices.Insert(slices.Clone(plan.Orders), at, part.Orders...)
+	plan.Objective = a.objective(&plan, part.Allocations)
 	plan.Proved = plan.meetsBound()
 	return &plan
 }
 
-// outcome puts the order's outcome among the others'.
-func (a *aside) outcome(plan *Plan) {
-	out := a.planner.outcome(a.order, plan, plan.batch)
-	i, _ := slices.BinarySearchFunc(plan.Orders, out.OrderID, func(o OrderOutcome, id string) int { return cmp.Compare(o.OrderID, id) })
-	plan.Orders = slices.Insert(slices.Clone(plan.Orders), i, out)
+// fill makes a plan whole that so far tells of one order alone.
+func (d *draft) fill() {
+	if d.aside != nil {
+		d.plan, d.aside = d.aside.whole(d), nil
+	}
 }
 
 // objective is that of the plan that stands, and what the order adds to it.

@@ -172,10 +172,10 @@ func (s *source) allocation(c *claim, pieces int) Allocation {
 // to one line.
 func byLine(given []Allocation) []Allocation {
 	slices.SortFunc(given, func(a, b Allocation) int {
-		return cmp.Or(
-			cmp.Compare(a.LineID, b.LineID),
-			cmp.Compare(a.StockID, b.StockID),
-			cmp.Compare(a.BatchKey, b.BatchKey))
+		if c := cmp.Compare(a.LineID, b.LineID); c != 0 {
+			return c
+		}
+		return cmp.Or(cmp.Compare(a.StockID, b.StockID), cmp.Compare(a.BatchKey, b.BatchKey))
 	})
 	out := make([]Allocation, 0, len(given))
 	for _, a := range given {

@@ -15,6 +15,7 @@ func Beside(ctx context.Context, p *Problem, enquiry Order) (merged, read *Plan,
 		return nil, nil, nil
 	}
 	d := a.planner.beside(a.stands, po)
+	d.fill()
 	merged = d.plan
 	whole := &aside{planner: a.planner, stands: a.stands, lots: d.model.lots}
 	d.book.shelf = a.stands.shares()

@@ -137,6 +137,7 @@ type draft struct {
 	book     *book
 	model    *model
 	schedule *solve.Schedule
+	aside    *aside // where what stands is still to be put into the plan, see fill
 }
 
 // plan makes lots, places them, and gives their pieces to the orders.

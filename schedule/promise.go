@@ -146,11 +146,13 @@ func (a *ask) beside(policies ...policy) *draft {
 // fits remembers a plan, and reports whether it is a plain yes.
 func (a *ask) fits(d *draft) bool {
 	a.tried = append(a.tried, d)
-	return a.keeps(d.plan) && a.inTime(d.plan) && a.ripe(d.plan)
+	return a.keeps(d) && a.inTime(d.plan) && a.ripe(d.plan)
 }
 
 // keeps reports whether a plan leaves everybody and everything else as well off.
-func (a *ask) keeps(plan *Plan) bool { return a.unharmed(plan) && a.unmoved(plan) }
+func (a *ask) keeps(d *draft) bool {
+	return d.aside != nil || a.unharmed(d.plan) && a.unmoved(d.plan)
+}
 
 func (plan *Plan) outcome(orderID string) *OrderOutcome {
 	i, found := slices.BinarySearchFunc(plan.Orders, orderID, func(o OrderOutcome, id string) int { return cmp.Compare(o.OrderID, id) })
@@ -230,6 +232,7 @@ func (a *ask) yes(d *draft) *Answer {
 // finish fills in what a plan says of the enquiry beyond its times: why the steps
 // of its batches are where they are, and its remake margin.
 func (a *ask) finish(d *draft) {
+	d.fill()
 	keys := a.keys(d.plan)
 	d.explainSome(func(key string) bool { return slices.Contains(keys, key) })
 	batches := make([]*PlanBatch, len(keys))
