@@ -34,7 +34,7 @@ func TestFragranceByTheAPI(t *testing.T) {
 	recipe.Parts = append(recipe.Parts, orders.RecipePart{IngredientID: rose.ID, Share: 6 * calc.Percent})
 	path := "/recipes/" + recipe.ID
 	wrong := refused(t, s.send(http.MethodPut, path, recipe, "If-Match", etag(recipe.Version)), http.StatusUnprocessableEntity)
-	if len(wrong.Errors) != 1 || wrong.Errors[0].Location != "body.parts[1].share_ppm" || !strings.Contains(wrong.Errors[0].Message, "largest safe share is 3.00 %") {
+	if len(wrong.Errors) != 1 || wrong.Errors[0].Location != "body.parts[1].share_ppm" || !strings.Contains(wrong.Errors[0].Message, "largest safe share is 3 %") {
 		t.Errorf("refused with %+v", wrong.Errors)
 	}
 	recipe.Parts[1].Share = 3 * calc.Percent
@@ -56,7 +56,7 @@ func TestFragranceByTheAPI(t *testing.T) {
 	answer := want[schedule.Answer](t, s.send(http.MethodPost, "/promise", map[string]any{
 		"needed_by": "2027-02-20", "lines": []map[string]any{{"design_id": g.design, "pieces": 10}},
 	}), http.StatusOK)
-	if answer.Verdict != schedule.No || !strings.Contains(answer.Reasons[0].Text, "largest safe share is 1.00 %") {
+	if answer.Verdict != schedule.No || !strings.Contains(answer.Reasons[0].Text, "largest safe share is 1 %") {
 		t.Errorf("the promise answers %+v", answer)
 	}
 	wrong = refused(t, s.send(http.MethodPost, "/orders", g.accepted(g.orderBody(10, "2027-02-20"))), http.StatusUnprocessableEntity)

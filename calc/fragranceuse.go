@@ -17,13 +17,14 @@ type FragranceDose struct {
 // FragranceUse is how the fragrances of a batch stand to their certificates on
 // the cured bar.
 type FragranceUse struct {
-	Cured     PPM    // all of them together, as a share of the cured bar; rounded up
+	Cured     PPM    // all of them together, as a share of the cured bar; rounded up, but when safe not beyond MaxUse, which is rounded down
 	MaxUse    PPM    // largest safe share of the cured bar for this blend; rounded down, 100 % when none is limited
 	Limited   bool   // some certificate sets a limit
 	Safe      bool   // nothing is forbidden, and the sum of mass over limit stays within the cured bar
 	Forbidden []int  // doses of oils that are not permitted
 	Unproven  []int  // doses of oils without a certificate: plan, do not sell
-	Most      []Mass // the largest safe mass of each limited dose with the rest of the batter as it is and their proportions kept; -1 for a dose without a limit
+	Most      []Mass // the largest safe masses with all doses changed alike and the rest of the batter as it is; -1 where nothing is limited
+	Alone     []Mass // the largest safe mass of each limited dose with all else as it is, 0 when none is; -1 for a dose without a limit
 }
 
 // UseOf is the blend rule for weighed doses, exact to the milligram: the share U
@@ -38,15 +39,14 @@ func UseOf(doses []FragranceDose, batter Mass, loss PPM) (FragranceUse, error) {
 		return FragranceUse{}, err
 	}
 	var use FragranceUse
-	var total, limited Mass
+	var total Mass
 	load := new(big.Rat)
 	for i, d := range doses {
 		total += d.Mass
 		switch d.Limit.Kind {
 		case LimitMax:
 			use.Limited = true
-			limited += d.Mass
-			load.Add(load, big.NewRat(int64(d.Mass)*int64(Whole), int64(d.Limit.Max)))
+			load.Add(load, d.load())
 		case NotPermitted:
 			use.Forbidden = append(use.Forbidden, i)
 		case NoCertificate:
@@ -62,25 +62,60 @@ func UseOf(doses []FragranceDose, batter Mass, loss PPM) (FragranceUse, error) {
 	if len(use.Forbidden) > 0 {
 		use.MaxUse = 0
 	}
-	use.Safe = len(use.Forbidden) == 0 && load.Cmp(cured) <= 0
-	use.Most = mostOf(doses, load, curedOf(batter-limited, loss), new(big.Rat).Mul(share(Whole-loss), big.NewRat(int64(limited), 1)))
+	if use.Safe = len(use.Forbidden) == 0 && load.Cmp(cured) <= 0; use.Safe {
+		use.Cured = min(use.Cured, use.MaxUse)
+	}
+	use.Most, use.Alone = mostOf(doses, load, batter, loss), aloneOf(doses, load, batter, loss)
 	return use, nil
 }
 
-// mostOf scales the limited doses by k so that k x load = rest + k x own, where
-// rest is the cured bar without them and own is what they add to it. Nothing bounds
-// doses whose limit is all of the bar.
-func mostOf(doses []FragranceDose, load, rest, own *big.Rat) []Mass {
-	spread := new(big.Rat).Sub(load, own)
+// load is mass over limit: what the dose takes up of the cured bar.
+func (d FragranceDose) load() *big.Rat {
+	return big.NewRat(int64(d.Mass)*int64(Whole), int64(d.Limit.Max))
+}
+
+// mostOf scales all doses alike by the largest safe factor.
+func mostOf(doses []FragranceDose, load *big.Rat, batter Mass, loss PPM) []Mass {
+	var total Mass
+	for _, d := range doses {
+		total += d.Mass
+	}
+	k := largest(load, new(big.Rat), total, batter-total, loss)
 	most := make([]Mass, len(doses))
 	for i, d := range doses {
 		most[i] = -1
-		if d.Limit.Kind == LimitMax && spread.Sign() > 0 {
-			k := new(big.Rat).Quo(rest, spread)
-			most[i] = Mass(floor(k.Mul(k, big.NewRat(int64(d.Mass), 1))))
+		if k != nil {
+			most[i] = Mass(floor(new(big.Rat).Mul(k, big.NewRat(int64(d.Mass), 1))))
 		}
 	}
 	return most
+}
+
+// aloneOf scales each limited dose by its own largest safe factor.
+func aloneOf(doses []FragranceDose, load *big.Rat, batter Mass, loss PPM) []Mass {
+	alone := make([]Mass, len(doses))
+	for i, d := range doses {
+		alone[i] = -1
+		if d.Limit.Kind != LimitMax {
+			continue
+		}
+		own := d.load()
+		if k := largest(own, new(big.Rat).Sub(load, own), d.Mass, batter-d.Mass, loss); k != nil {
+			alone[i] = Mass(max(0, floor(k.Mul(k, big.NewRat(int64(d.Mass), 1)))))
+		}
+	}
+	return alone
+}
+
+// largest is k such that k x load and the load of the others fill the cured bar
+// of rest and k x mass. Nothing bounds doses whose limit is all of the bar: nil.
+func largest(load, others *big.Rat, mass, rest Mass, loss PPM) *big.Rat {
+	spread := new(big.Rat).Sub(load, curedOf(mass, loss))
+	if load.Sign() == 0 || spread.Sign() <= 0 {
+		return nil
+	}
+	room := new(big.Rat).Sub(curedOf(rest, loss), others)
+	return room.Quo(room, spread)
 }
 
 // curedOf is batter less loss, in exact milligrams.

@@ -118,8 +118,8 @@ func TestUseOfRefuses(t *testing.T) {
 	}
 }
 
-// TestMostIsTheLargestSafeDose takes the doses that are said to be the largest:
-// they are safe, and one milligram more of each is not.
+// TestMostIsTheLargestSafeDose takes the doses that are said to be the largest,
+// all together and each alone: they are safe, and one milligram more is not.
 func TestMostIsTheLargestSafeDose(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var doses []FragranceDose
@@ -127,7 +127,7 @@ func TestMostIsTheLargestSafeDose(t *testing.T) {
 		for range rapid.IntRange(1, 4).Draw(t, "doses") {
 			d := scented("x", Mass(rapid.Int64Range(1, 300_000).Draw(t, "mg")), Limit{Kind: NoLimit})
 			if rapid.Bool().Draw(t, "limited") {
-				d.Limit = most(PPM(rapid.Int64Range(1, int64(90*Percent)).Draw(t, "limit"))) // nearer to all of the bar, the most is tons
+				d.Limit = most(PPM(rapid.Int64Range(1, int64(40*Percent)).Draw(t, "limit"))) // nearer to all of the bar, the most is tons
 			}
 			doses, total = append(doses, d), total+d.Mass
 		}
@@ -140,23 +140,42 @@ func TestMostIsTheLargestSafeDose(t *testing.T) {
 		if !use.Limited {
 			return
 		}
-		for _, more := range []Mass{0, 1} {
+		safe := func(masses []Mass) bool {
 			var changed []FragranceDose
 			batter := rest
 			for i, d := range doses {
-				if use.Most[i] >= 0 {
-					d.Mass = use.Most[i] + more
-				}
-				if batter += d.Mass; d.Mass > 0 {
-					changed = append(changed, d)
+				if d.Mass = masses[i]; d.Mass > 0 {
+					changed, batter = append(changed, d), batter+d.Mass
 				}
 			}
 			got, err := UseOf(changed, batter, loss)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if got.Safe != (more == 0) {
-				t.Errorf("largest doses %v and %d mg: safe is %v", use.Most, more, got.Safe)
+			return got.Safe
+		}
+		if use.Most[0] >= 0 {
+			above := slices.Clone(use.Most)
+			for i := range above {
+				above[i] = doses[i].Mass*(use.Most[0]+1)/doses[0].Mass + 1
+			}
+			if !safe(use.Most) || use.Safe != (use.Most[0] >= doses[0].Mass) || safe(above) {
+				t.Errorf("largest doses %v of %v: %v safe, %v for %v above", use.Most, doses, safe(use.Most), safe(above), above)
+			}
+		}
+		for i, one := range use.Alone {
+			if one < 0 {
+				continue
+			}
+			masses := make([]Mass, len(doses))
+			for j, d := range doses {
+				masses[j] = d.Mass
+			}
+			masses[i] = one
+			at := safe(masses)
+			masses[i]++
+			if one > 0 && !at || safe(masses) {
+				t.Errorf("dose %d alone of %v: %s is safe: %v, a milligram more: %v", i, doses, one, at, safe(masses))
 			}
 		}
 	})

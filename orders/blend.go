@@ -22,14 +22,15 @@ type RecipeFragrance struct {
 	Trouble   string          `json:"trouble,omitempty"` // why the recipe can not be worked out
 	Loss      calc.PPM        `json:"cure_loss_ppm"`
 	Parts     []FragrancePart `json:"parts"`
-	Cured     calc.PPM        `json:"cured_ppm"`           // all of them together, of the cured bar; rounded up
-	MaxUse    calc.PPM        `json:"largest_safe_ppm"`    // of the cured bar, for this blend; rounded down
-	Limited   bool            `json:"limited"`             // some certificate sets a limit
-	Safe      bool            `json:"safe"`                // it may be poured
-	Refusal   string          `json:"refusal,omitempty"`   // why it may not
-	Missing   []string        `json:"without_certificate"` // fragrances: may be poured, not sold
-	Browns    []string        `json:"browns"`              // fragrances that hold vanillin
-	Allergens []AllergenOnBar `json:"allergens"`           // all of them, the most first
+	Cured     calc.PPM        `json:"cured_ppm"`              // all of them together, of the cured bar; rounded up
+	MaxUse    calc.PPM        `json:"largest_safe_ppm"`       // of the cured bar, for all in these proportions; rounded down
+	MostShare calc.PPM        `json:"largest_safe_share_ppm"` // of the oils, for all in these proportions; rounded down, 0 where nothing is limited
+	Limited   bool            `json:"limited"`                // some certificate sets a limit
+	Safe      bool            `json:"safe"`                   // it may be poured
+	Refusal   string          `json:"refusal,omitempty"`      // why it may not
+	Missing   []string        `json:"without_certificate"`    // fragrances: may be poured, not sold
+	Browns    []string        `json:"browns"`                 // fragrances that hold vanillin
+	Allergens []AllergenOnBar `json:"allergens"`              // all of them, the most first
 	Trial     TrialNeed       `json:"trial"`
 }
 
@@ -41,9 +42,12 @@ type FragrancePart struct {
 	Max          calc.PPM       `json:"max_ppm"`
 	Share        calc.PPM       `json:"share_ppm"` // of the mass of all oils
 	Cured        calc.PPM       `json:"cured_ppm"` // of the cured bar, rounded up
-	// Most is the largest safe share of the oils with the fragrances in these
-	// proportions; rounded down. Nil where the fragrance has no limit.
+	// Most is the largest safe share of the oils when all fragrances change alike,
+	// in these proportions; rounded down. Nil where nothing is limited.
 	Most *calc.PPM `json:"largest_safe_share_ppm"`
+	// Alone is the largest safe share of the oils with the others left as they
+	// are, 0 when no share is; rounded down. Nil where the fragrance has no limit.
+	Alone *calc.PPM `json:"largest_safe_share_alone_ppm"`
 }
 
 // AllergenOnBar is an allergen and its share of the cured bar.
@@ -150,18 +154,36 @@ func (f *RecipeFragrance) weigh(m mixture) error {
 			IngredientID: n.ingredient.ID, Name: n.ingredient.Name, Limit: b.doses[i].Limit.Kind, Max: b.doses[i].Limit.Max,
 			Share: n.share, Cured: one.Cured,
 		}
-		if most := b.use.Most[i]; most >= 0 {
-			share := calc.ShareOf(most, m.oilMass())
-			part.Most = &share
-		}
+		part.Most, part.Alone = m.shareOfOils(b.use.Most[i]), m.shareOfOils(b.use.Alone[i])
 		f.Parts = append(f.Parts, part)
 	}
+	f.MostShare = sumOfMost(f.Parts)
 	f.Refusal = f.refusal()
 	found, err := calc.AllergensIn(b.doses, m.whole.Mass, f.Loss)
 	for _, a := range found {
 		f.Allergens = append(f.Allergens, AllergenOnBar{a.Name, a.Share, a.Named()})
 	}
 	return err
+}
+
+// shareOfOils is a largest mass as a share of the kilogram of oils; nil when
+// there is no largest.
+func (m mixture) shareOfOils(mass calc.Mass) *calc.PPM {
+	if mass < 0 {
+		return nil
+	}
+	share := calc.ShareOf(mass, m.oilMass())
+	return &share
+}
+
+func sumOfMost(parts []FragrancePart) calc.PPM {
+	var sum calc.PPM
+	for _, p := range parts {
+		if p.Most != nil {
+			sum += *p.Most
+		}
+	}
+	return sum
 }
 
 // refusal says why the blend may not be poured, and what is the most that may.
@@ -173,36 +195,54 @@ func (f *RecipeFragrance) refusal() string {
 		}
 	}
 	if len(out) == 0 && !f.Safe {
-		out = append(out, f.over()+"; use at most "+f.mostInWords())
+		out = append(out, f.over()+"; "+f.remedy())
 	}
 	return strings.Join(out, "; ")
 }
 
 // over says by how much a blend is over its limit.
 func (f *RecipeFragrance) over() string {
-	what := "the fragrances together make"
 	if len(f.Parts) == 1 {
-		what = f.Parts[0].Name + " makes"
+		return fmt.Sprintf("%s makes %s of the cured bar, and its largest safe share is %s", f.Parts[0].Name, f.Cured, f.MaxUse)
 	}
-	return fmt.Sprintf("%s %s %% of the cured bar, and the largest safe share is %s %%",
-		what, f.Cured.Percent(2), floored(f.MaxUse))
+	return fmt.Sprintf("the fragrances together make %s of the cured bar, and the largest safe share is %s for the whole blend, its proportions kept", f.Cured, f.MaxUse)
 }
 
-func (f *RecipeFragrance) mostInWords() string {
-	var most []string
+// remedy says what is safe to weigh in, as shares of the oils: all in their
+// proportions, and each with the others left as they are. What is over its limits always has a
+// largest safe share.
+func (f *RecipeFragrance) remedy() string {
+	if len(f.Parts) == 1 {
+		return fmt.Sprintf("use at most %s of the oils", f.MostShare)
+	}
+	var together []string
 	for _, p := range f.Parts {
-		if p.Most != nil {
-			most = append(most, fmt.Sprintf("%s of %s", p.Most, p.Name))
+		together = append(together, fmt.Sprintf("%s of %s", p.Most, p.Name))
+	}
+	text := fmt.Sprintf("as shares of the oils, use at most %s for the whole blend, which is %s", f.MostShare, inSeries(together, "and"))
+	if alone := f.aloneInWords(); alone != "" {
+		text += ", all changed together; or change one and leave the others as they are: " + alone
+	}
+	return text
+}
+
+// aloneInWords is what changing one fragrance only would allow.
+func (f *RecipeFragrance) aloneInWords() string {
+	var alone []string
+	for _, p := range f.Parts {
+		if p.Alone != nil && *p.Alone > 0 {
+			alone = append(alone, fmt.Sprintf("at most %s of %s", p.Alone, p.Name))
 		}
 	}
-	return strings.Join(most, " and ") + ", as a share of the oils"
+	return inSeries(alone, "or")
 }
 
-// floored writes a largest share, rounded down to two decimals of a percent so
-// that it never says more than is safe.
-func floored(p calc.PPM) string {
-	const step = calc.Percent / 100
-	return (p / step * step).Percent(2)
+// inSeries joins texts as a sentence does.
+func inSeries(texts []string, last string) string {
+	if len(texts) < 2 {
+		return strings.Join(texts, "")
+	}
+	return strings.Join(texts[:len(texts)-1], ", ") + " " + last + " " + texts[len(texts)-1]
 }
 
 // unsafeBlend says why a recipe may not be poured by its certificates, "" when
@@ -239,8 +279,20 @@ func checkBlend(c *Check, r Recipe, ingredients []Ingredient) {
 		switch {
 		case p.Limit == calc.NotPermitted:
 			c.Add(field+"ingredient_id", "is not permitted in soap bars by its certificate, so its largest safe share is 0 %; leave it out")
-		case p.Most != nil && p.Share > *p.Most:
-			c.Add(field+"share_ppm", fmt.Sprintf("is too much: %s. Use at most %s of the oils here", f.over(), p.Most))
+		case p.Limit == calc.LimitMax:
+			c.Add(field+"share_ppm", fmt.Sprintf("is too much: %s. %s", f.over(), f.remedyAt(p)))
 		}
 	}
+}
+
+// remedyAt says what is safe to weigh in of one fragrance.
+func (f *RecipeFragrance) remedyAt(p FragrancePart) string {
+	if len(f.Parts) == 1 {
+		return fmt.Sprintf("Use at most %s of the oils", p.Most)
+	}
+	text := fmt.Sprintf("Use at most %s of the oils here when all are lowered together, to %s in all", p.Most, f.MostShare)
+	if p.Alone != nil && *p.Alone > 0 {
+		return text + fmt.Sprintf(", or at most %s here with the others left as they are", p.Alone)
+	}
+	return text + "; lowering only this one is not enough"
 }

@@ -72,7 +72,7 @@ func TestFragranceOverItsLimitIsRefusedWithTheLargestSafeShare(t *testing.T) {
 	rose := s.certified("Sea rose", 3*calc.Percent)
 	_, err := s.scented("ROS", map[string]calc.PPM{rose.ID: 6 * calc.Percent}, rose.ID)
 	message := fieldsOf(t, err)["parts[1].share_ppm"]
-	if !strings.Contains(message, "the largest safe share is 3.00 %") {
+	if !strings.Contains(message, "its largest safe share is 3 %") {
 		t.Fatalf("refused with %q", message)
 	}
 	_, rest, ok := strings.Cut(message, "at most ")
@@ -105,9 +105,54 @@ func TestBlendIsHeldTogether(t *testing.T) {
 	_, err := s.scented("TWO", map[string]calc.PPM{a.ID: 4 * calc.Percent, b.ID: 4 * calc.Percent}, a.ID, b.ID)
 	got := fieldsOf(t, err)
 	for _, field := range []string{"parts[1].share_ppm", "parts[2].share_ppm"} {
-		if !strings.Contains(got[field], "the fragrances together make") || !strings.Contains(got[field], "the largest safe share is 5.71 %") {
-			t.Errorf("%s: %q, want both against 1/(0.5/4 + 0.5/10) = 5.71 %%", field, got[field])
+		if !strings.Contains(got[field], "the fragrances together make") || !strings.Contains(got[field], "the largest safe share is 5.7142 % for the whole blend") {
+			t.Errorf("%s: %q, want both against 1/(0.5/4 + 0.5/10) = 5.7142... %%", field, got[field])
 		}
+	}
+}
+
+// TestRefusedBlendSaysWhatIsSafe takes each figure of a refusal at its word: the
+// shares lowered together, and each alone with the other as it was.
+func TestRefusedBlendSaysWhatIsSafe(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	a, b := s.certified("Sea rose", 4*calc.Percent), s.certified("Dune grass", 10*calc.Percent)
+	asked := map[string]calc.PPM{a.ID: 63 * calc.Percent / 10, b.ID: 27 * calc.Percent / 10} // 70 to 30
+	_, err := s.scented("TWO", asked, a.ID, b.ID)
+	got := fieldsOf(t, err)
+	first, second := got["parts[1].share_ppm"], got["parts[2].share_ppm"]
+	for _, text := range []string{first, second} {
+		if !strings.Contains(text, "the largest safe share is 4.878 % for the whole blend, its proportions kept") {
+			t.Errorf("%q does not hold the blend against 1/(0.7/4 + 0.3/10) = 4.878 %%", text)
+		}
+	}
+	figure := func(text, before string) calc.PPM {
+		t.Helper()
+		_, rest, _ := strings.Cut(text, before)
+		number, _, ok := strings.Cut(rest, " %")
+		share, err := calc.ParsePercent("share", number)
+		if !ok || err != nil {
+			t.Fatalf("%q has no figure after %q: %v", text, before, err)
+		}
+		return share
+	}
+	together := map[string]calc.PPM{a.ID: figure(first, "Use at most "), b.ID: figure(second, "Use at most ")}
+	if sum := figure(first, "lowered together, to "); sum != together[a.ID]+together[b.ID] || sum != figure(second, "lowered together, to ") {
+		t.Errorf("%v add up to %s", together, sum)
+	}
+	alone := figure(first, "or at most ")
+	if !strings.Contains(second, "lowering only this one is not enough") {
+		t.Errorf("%q, though the first alone is over the limit", second)
+	}
+	r, err := s.scented("TWO", together, a.ID, b.ID)
+	s.must(err)
+	if f, err := s.book.RecipeFragrance(s.ctx, s.owner, r.ID); err != nil || !f.Safe || f.MaxUse != 48_780 || f.Cured > f.MaxUse || f.Cured < f.MaxUse-3 {
+		t.Errorf("lowered together it stands at %+v, %v", f, err)
+	}
+	_, err = s.scented("ONE", map[string]calc.PPM{a.ID: alone, b.ID: asked[b.ID]}, a.ID, b.ID)
+	s.must(err)
+	if _, err = s.scented("ONE", map[string]calc.PPM{a.ID: alone + 1, b.ID: asked[b.ID]}, a.ID, b.ID); err == nil {
+		t.Errorf("%s is taken beside the other, though %s was the most", alone+1, alone)
 	}
 }
 
@@ -149,7 +194,7 @@ func TestTightenedCertificateEndsPlanning(t *testing.T) {
 	_, err = s.book.Ingredients.Change(s.ctx, s.owner, rose)
 	s.must(err)
 
-	const most = "largest safe share is 1.00 %"
+	const most = "largest safe share is 1 %"
 	answer, err := s.book.Promise(s.ctx, s.owner, orders.Question{NeededBy: s.today().AddDays(90), Lines: []orders.OrderLine{{DesignID: s.design.ID, Pieces: 30}}})
 	s.must(err)
 	if answer.Verdict != schedule.No || !strings.Contains(reasonsText(answer.Reasons), most) {

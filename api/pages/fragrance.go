@@ -182,26 +182,44 @@ func recipeFragrance(v *visit, r orders.Recipe) (*noteCard, error) {
 func fragranceRows(x orders.RecipeFragrance) []fact {
 	var rows []fact
 	for _, p := range x.Parts {
-		text := fmt.Sprintf("%s %% of the cured bar", p.Cured.Percent(2))
-		switch p.Limit {
-		case calc.LimitMax:
-			text += fmt.Sprintf(", its own limit %s", p.Max)
-			if p.Most != nil {
-				text += fmt.Sprintf("; at most %s of the oils here", *p.Most)
-			}
-		case calc.NotPermitted:
-			text += ", not permitted"
-		case calc.NoLimit:
-			text += ", no limit"
-		case calc.NoCertificate:
-			text += ", no certificate"
-		}
-		rows = append(rows, fact{p.Name, text})
+		rows = append(rows, fact{p.Name, fmt.Sprintf("%s of the cured bar%s%s", p.Cured, limitText(p), mostText(p, len(x.Parts) > 1))})
 	}
-	if x.Limited {
-		rows = append(rows, fact{"Together", fmt.Sprintf("%s %% of the cured bar; the largest safe share is %s %%", x.Cured.Percent(2), (x.MaxUse / 100 * 100).Percent(2))})
+	if !x.Limited {
+		return rows
+	}
+	together := fmt.Sprintf("%s of the cured bar; the largest safe share is %s for the whole blend, its proportions kept", x.Cured, x.MaxUse)
+	if x.MostShare > 0 {
+		together += fmt.Sprintf(" (%s of the oils)", x.MostShare)
+	}
+	if len(x.Parts) > 1 {
+		rows = append(rows, fact{"Together", together})
 	}
 	return rows
+}
+
+func limitText(p orders.FragrancePart) string {
+	switch p.Limit {
+	case calc.LimitMax:
+		return fmt.Sprintf(", its own limit %s", p.Max)
+	case calc.NotPermitted:
+		return ", not permitted"
+	case calc.NoLimit:
+		return ", no limit"
+	}
+	return ", no certificate"
+}
+
+// mostText says how much of a limited fragrance is safe, beside others and alone.
+func mostText(p orders.FragrancePart, blend bool) string {
+	switch {
+	case p.Limit != calc.LimitMax || p.Most == nil:
+		return ""
+	case !blend:
+		return fmt.Sprintf("; at most %s of the oils", *p.Most)
+	case p.Alone == nil:
+		return fmt.Sprintf("; at most %s of the oils when all change together", *p.Most)
+	}
+	return fmt.Sprintf("; at most %s of the oils when all change together, at most %s with the others left as they are", *p.Most, *p.Alone)
 }
 
 func allergenLines(x orders.RecipeFragrance) []string {
