@@ -70,7 +70,7 @@ func (v *visit) drawLabel(home, back string, ask func(context.Context, orders.Ac
 	if n := l.Net; n != nil {
 		view.Net = []fact{
 			{"Predicted for a cured piece", v.words.mass(n.Predicted)},
-			{"Proposed to declare", v.words.mass(n.Proposed)},
+			{"Proposed to declare", netWeightText(l)},
 			{"Tolerable shortfall", v.words.mass(n.Tolerable)},
 			{"Few may weigh less than", v.words.mass(n.Short)},
 			{"None may weigh less than", v.words.mass(n.Never)},
@@ -102,6 +102,10 @@ func labelNameChoices() []option {
 	}
 }
 
+// netWeightText is the net weight as the label states it, the same wherever a
+// page names it.
+func netWeightText(l orders.Label) string { return strings.TrimPrefix(l.NetText, "Net weight ") }
+
 // labelText is the lines of the label, without those that are not known.
 func (v *visit) labelText(l orders.Label) []fact {
 	best := ""
@@ -111,7 +115,7 @@ func (v *visit) labelText(l orders.Label) []fact {
 	var out []fact
 	for _, line := range []fact{
 		{"Ingredients", l.List},
-		{"Net weight", strings.TrimPrefix(l.NetText, "Net weight ")},
+		{"Net weight", netWeightText(l)},
 		{"Lot", l.Lot},
 		{"Best before end of", best},
 		{"Made by", l.Responsible},

@@ -30,7 +30,7 @@ func TestFragranceFromAnEmptyWorkshop(t *testing.T) {
 	b.get("/recipes/" + g.recipe.ID)
 	rose := optionOf(b, "parts[1].ingredient_id", "Sea rose")
 	b.submit("form.sheet", url.Values{"parts[1].ingredient_id": {rose}, "parts[1].share_ppm": {"6"}})
-	b.rejects("parts[1].share_ppm", "the largest safe share is 3.00 %")
+	b.rejects("parts[1].share_ppm", "its largest safe share is 3 %")
 	_, rest, _ := strings.Cut(b.page.Find("#f-parts-1-share_ppm-error").Text(), "Use at most ")
 	most, _, _ := strings.Cut(rest, " %")
 	b.submit("form.sheet", url.Values{"parts[1].share_ppm": {most}})
@@ -50,7 +50,7 @@ func TestFragranceFromAnEmptyWorkshop(t *testing.T) {
 
 	b.get("/ingredients/" + rose)
 	b.submit("form.sheet", url.Values{"fragrance.max_ppm": {"1"}})
-	const most1 = "the largest safe share is 1.00 %"
+	const most1 = "its largest safe share is 1 %"
 	for _, path := range []string{"/designs/" + g.design.ID, "/recipes/" + g.recipe.ID, "/orders/" + o.ID} {
 		b.get(path)
 		b.wants(http.StatusOK, ".problems", most1)
@@ -114,6 +114,7 @@ func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {
 	for _, want := range []string{label.List, "Sodium Rapeseedate", batch.Lot, strings.TrimPrefix(label.NetText, "Net weight "), "Inês Quay 1"} {
 		b.wants(http.StatusOK, ".label", want)
 	}
+	b.wants(http.StatusOK, ".net", strings.TrimPrefix(label.NetText, "Net weight ")) // one rounding, down, wherever it stands
 	b.wants(http.StatusOK, ".decides", calc.DeferNotice)
 	b.get("/batches/" + batch.ID + "/label?names=inci")
 	b.rejects("names", "must be as_added or as_saponified")
