@@ -47,7 +47,7 @@ func (s *Snapshot) draft(plan *schedule.Plan) draft {
 		if !same {
 			d.moved = append(d.moved, next)
 		}
-		if follows := b.follow(pb); !follows.windowsEqual(b) && (same || b.State != BatchPlanned) {
+		if follows := b.follow(pb); !follows.saysAs(b) && (same || b.State != BatchPlanned) {
 			d.facts = append(d.facts, follows)
 		}
 	}
@@ -108,9 +108,17 @@ func (b Batch) adopt(pb schedule.PlanBatch) Batch {
 	return b.follow(pb)
 }
 
-// follow is b with the windows that its times open.
+// follow is b with the windows that its own times open, and once it is poured
+// with what holds them, where the plan has them as b does.
 func (b Batch) follow(pb schedule.PlanBatch) Batch {
-	b.CutFrom, b.CutTo, b.CureMin, b.CureTarget = pb.CutFrom, pb.CutTo, pb.CureMin, pb.CureTarget
+	b.CutFrom, b.CutTo = pb.CutFrom, pb.CutTo
+	if !sameSpan(b.Cut, pb.Cut) {
+		return b
+	}
+	b.CureMin, b.CureTarget = pb.CureMin, pb.CureTarget
+	if b.State != BatchPlanned && sameSpan(b.Wrap, pb.Wrap) {
+		b.Holds = pb.Holds
+	}
 	return b
 }
 
@@ -121,8 +129,15 @@ func (b Batch) planEqual(c Batch) bool {
 		slices.EqualFunc(b.WrapParts, c.WrapParts, sameSpan)
 }
 
-func (b Batch) windowsEqual(c Batch) bool {
-	return b.CutFrom.Equal(c.CutFrom) && b.CutTo.Equal(c.CutTo) && b.CureMin == c.CureMin && b.CureTarget == c.CureTarget
+// saysAs reports whether b and c have the same windows and say the same of what
+// happened and of the cure. Other reasons may age while nothing moves.
+func (b Batch) saysAs(c Batch) bool {
+	return b.CutFrom.Equal(c.CutFrom) && b.CutTo.Equal(c.CutTo) && b.CureMin == c.CureMin && b.CureTarget == c.CureTarget &&
+		slices.Equal(b.factHolds(), c.factHolds())
+}
+
+func (b Batch) factHolds() []schedule.Hold {
+	return slices.DeleteFunc(slices.Clone(b.Holds), func(h schedule.Hold) bool { return h.Kind != schedule.HoldFact && h.Kind != schedule.HoldCure })
 }
 
 func sameSpan(a, b schedule.Interval) bool { return a.From.Equal(b.From) && a.To.Equal(b.To) }

@@ -106,27 +106,32 @@ func (s *Snapshot) accepted(all []schedule.OrderOutcome) []schedule.OrderOutcome
 
 // standing is what the published plan means for each accepted order, by order
 // id, when no new plan is published although something happened: an order that
-// lost pieces is short of them.
-func (r *round) standing() []schedule.OrderOutcome {
+// lost pieces is short of them, and one whose batch was late is ready later. How
+// safe it is then is as in the new plan, where that has it ready on the same day.
+func (r *round) standing(plan *schedule.Plan) []schedule.OrderOutcome {
 	out := []schedule.OrderOutcome{}
 	for _, o := range r.snap.Orders {
 		if o.Status != Accepted {
 			continue
 		}
 		now := schedule.OrderOutcome{OrderID: o.ID, Deadline: o.deadline(), Short: r.snap.short(o)}
-		was, known := find(r.last.Outcomes, o.ID, func(x schedule.OrderOutcome) string { return x.OrderID })
+		was, known := find(r.last.Outcomes, o.ID, outcomeOrder)
 		if now.Short == 0 {
 			now.Ready = r.ready(o, was)
 			now.LateDays = max(0, now.Ready.Sub(now.Deadline))
 		}
 		if known && now.Short == was.Short && now.Ready == was.Ready {
 			now.RemakeBy, now.CureLess = was.RemakeBy, was.CureLess
+		} else if next, ok := find(plan.Orders, o.ID, outcomeOrder); ok && now.Short == next.Short && now.Ready == next.Ready {
+			now.RemakeBy, now.CureLess = next.RemakeBy, next.CureLess
 		}
 		out = append(out, now)
 	}
 	slices.SortFunc(out, func(a, b schedule.OrderOutcome) int { return strings.Compare(a.OrderID, b.OrderID) })
 	return out
 }
+
+func outcomeOrder(x schedule.OrderOutcome) string { return x.OrderID }
 
 // rated is the published objective with the lateness of these outcomes.
 func (r *round) rated(outcomes []schedule.OrderOutcome) schedule.Objective {

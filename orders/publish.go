@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"ripeline/schedule"
+	"ripeline/schedule/civil"
 )
 
 // maxProposals bounds the proposals that can be open at once.
@@ -106,15 +107,37 @@ func (r *round) updateBatch(ctx context.Context, b Batch) error {
 	return nil
 }
 
-// unmovedBut is the draft with the one move that a fact calls for among its
-// facts.
-func (d draft) unmovedBut(id string) draft {
-	own, ok := find(d.moved, id, func(b Batch) string { return b.ID })
-	if !ok {
-		return d
+// forced is the draft with the moves that facts call for among its facts: those
+// of the batch that something just happened to, and of batches in the making that
+// can not go on as published.
+func (r *round) forced(d draft) draft {
+	for _, b := range d.moved {
+		if b.ID != r.cause.own() && !r.overtaken(b.ID) {
+			continue
+		}
+		d.facts = append(slices.DeleteFunc(slices.Clone(d.facts), func(f Batch) bool { return f.ID == b.ID }), b)
 	}
-	d.facts = append(slices.DeleteFunc(slices.Clone(d.facts), func(b Batch) bool { return b.ID == id }), own)
 	return d
+}
+
+// overtaken reports whether a poured or cut batch can not go on as published,
+// whoever says no to it: the time for its next step has passed, or it would be
+// wrapped before its shortest cure is over. One that its weighings alone put off
+// waits for a yes, even past the time it was to be wrapped.
+func (r *round) overtaken(id string) bool {
+	b, _ := find(r.snap.Batches, id, func(b Batch) string { return b.ID })
+	design, _ := find(r.problem.Designs, b.DesignID, func(d schedule.Design) string { return d.ID })
+	ripe := civil.Of(b.Cut.From.In(r.problem.Zone)).AddDays(design.CureMin)
+	wrap := civil.Of(b.Wrap.From.In(r.problem.Zone))
+	soon, missed := wrap.Before(ripe), b.Wrap.From.Before(r.now)
+	switch b.State {
+	case BatchPoured:
+		return soon || missed || b.Cut.From.Before(r.now)
+	case BatchCuring:
+		return soon || missed && !wrap.Before(b.CureUntil)
+	case BatchPlanned, BatchWrapped, BatchFailed, BatchCancelled: // free to move, or ended
+	}
+	return false
 }
 
 // newBatch adds a batch of the plan to the book. Its lot code keeps the day it
@@ -191,10 +214,10 @@ func (r *round) syncTasks(ctx context.Context, plan *schedule.Plan, outcomes []s
 // that lost pieces is short of them, and the later steps of a batch go where
 // its pour or cut put them.
 func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) (PlanChange, error) {
-	if err := r.followFacts(ctx, d.unmovedBut(r.cause.own())); err != nil {
+	if err := r.followFacts(ctx, r.forced(d)); err != nil {
 		return PlanChange{}, err
 	}
-	number, outcomes := r.snap.Workshop.PlanRevision, r.standing()
+	number, outcomes := r.snap.Workshop.PlanRevision, r.standing(d.plan)
 	if !r.sameOutcomes(r.before(), outcomes) {
 		rev := PlanRevision{
 			Why: r.cause.why, Objective: r.rated(outcomes), Bound: r.last.Bound, Diff: renamed(r.loss(), nil), Outcomes: outcomes, Problems: orEmpty(r.last.Problems),

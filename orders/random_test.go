@@ -39,6 +39,7 @@ func TestRandomLives(t *testing.T) {
 			s.act(r)
 			s.goesOn(before)
 			s.stayed(facts)
+			s.follows()
 			s.sound(false)
 			if rapid.Bool().Draw(r, "settles") {
 				s.settles()
@@ -161,12 +162,22 @@ func (s *shop) aBatch(r *rapid.T, state orders.BatchState) (orders.Batch, bool) 
 	return b, true
 }
 
+// recordedLate is when a step was done that is recorded now: mostly just now, else
+// up to five weeks ago, not before the step that came before.
+func (s *shop) recordedLate(r *rapid.T, before time.Time) time.Time {
+	at := s.now.Add(-time.Duration(max(0, rapid.IntRange(-840, 840).Draw(r, "recorded late by hours"))) * time.Hour)
+	if at.Before(before) {
+		return before.Add(s.now.Sub(before) / 2)
+	}
+	return at
+}
+
 func (s *shop) randomPour(r *rapid.T) error {
 	b, ok := s.aBatch(r, orders.BatchPlanned)
 	if !ok {
 		return nil
 	}
-	_, _, err := s.book.Pour(s.ctx, s.owner, b.ID, b.Version, orders.PourFact{})
+	_, _, err := s.book.Pour(s.ctx, s.owner, b.ID, b.Version, orders.PourFact{At: s.recordedLate(r, time.Time{})})
 	return err
 }
 
@@ -175,7 +186,7 @@ func (s *shop) randomCut(r *rapid.T) error {
 	if !ok {
 		return nil
 	}
-	_, _, err := s.book.Cut(s.ctx, s.owner, b.ID, b.Version, orders.CutFact{Spoiled: rapid.IntRange(0, 12).Draw(r, "spoiled")})
+	_, _, err := s.book.Cut(s.ctx, s.owner, b.ID, b.Version, orders.CutFact{At: s.recordedLate(r, b.PouredAt), Spoiled: rapid.IntRange(0, 12).Draw(r, "spoiled")})
 	return err
 }
 
@@ -184,7 +195,7 @@ func (s *shop) randomWrap(r *rapid.T) error {
 	if !ok {
 		return nil
 	}
-	_, _, err := s.book.Wrap(s.ctx, s.owner, b.ID, b.Version, orders.WrapFact{Spoiled: rapid.IntRange(0, 3).Draw(r, "spoiled")})
+	_, _, err := s.book.Wrap(s.ctx, s.owner, b.ID, b.Version, orders.WrapFact{At: s.recordedLate(r, b.CutAt), Spoiled: rapid.IntRange(0, 3).Draw(r, "spoiled")})
 	return err
 }
 

@@ -15,6 +15,7 @@ import (
 type cause struct {
 	why   string
 	fact  string // batch to which something just happened: its own later steps follow without a yes
+	early bool   // and it happened on a day before the planned one
 	lost  bool   // pieces were lost, which calls for ways out
 	taken bool   // the maker said yes to it
 }
@@ -54,7 +55,7 @@ func (b *Book) replanFor(ctx context.Context, tx Tx, a Actor, c cause) (PlanChan
 	if err != nil {
 		return PlanChange{}, err
 	}
-	plan, err := schedule.Solve(ctx, r.problem)
+	plan, err := schedule.Solve(ctx, r.unbound())
 	if err != nil {
 		return PlanChange{}, fmt.Errorf("plan workshop %s: %w", a.WorkshopID, err)
 	}
@@ -70,6 +71,22 @@ func (b *Book) replanFor(ctx context.Context, tx Tx, a Actor, c cause) (PlanChan
 		return r.publish(ctx, d, diff)
 	}
 	return r.propose(ctx, d, []schedule.Proposal{r.replanProposal(d, diff)})
+}
+
+// unbound is the problem without the wrap that was planned for a batch before
+// its pour or cut turned out to be earlier: it is no reason to wait.
+func (r *round) unbound() *schedule.Problem {
+	if !r.cause.early {
+		return r.problem
+	}
+	p := *r.problem
+	p.Batches = slices.Clone(p.Batches)
+	for i := range p.Batches {
+		if b := &p.Batches[i]; b.ID == r.cause.fact && !b.Pinned {
+			b.Wrap = schedule.Interval{}
+		}
+	}
+	return &p
 }
 
 func (b *Book) newRound(ctx context.Context, tx Tx, a Actor, c cause) (*round, error) {

@@ -32,11 +32,12 @@ func (b *Book) Pour(ctx context.Context, a Actor, id string, version int, f Pour
 		if err := c.Err(); err != nil {
 			return fact{}, err
 		}
+		early := e.day(at).Before(e.day(x.Make.To))
 		x.Make = endedAt(x.Make, at, time.Time{})
 		x.State, x.PouredAt = BatchPoured, at
 		x.note(f.Notes)
 		draw := func(ctx context.Context, tx Tx, x *Batch) (string, error) { return drawLots(ctx, tx, e.day(at), x) }
-		return fact{action: "batch.pour", text: fmt.Sprintf("Poured %s, %s, %s.", x.Lot, pieces(x.Pieces), e.says(at)), before: draw, then: keepMaking}, nil
+		return fact{action: "batch.pour", text: fmt.Sprintf("Poured %s, %s, %s.", x.Lot, pieces(x.Pieces), e.says(at)), early: early, before: draw, then: keepMaking}, nil
 	})
 }
 
@@ -53,6 +54,7 @@ func (b *Book) Cut(ctx context.Context, a Actor, id string, version int, f CutFa
 		if err := c.Err(); err != nil {
 			return fact{}, err
 		}
+		early := e.day(at).Before(e.day(x.Cut.To))
 		x.Cut = endedAt(x.Cut, at, x.PouredAt)
 		x.State, x.CutAt, x.Sound = BatchCuring, at, left-f.Spoiled
 		x.lose(at, schedule.StepCut, f.Spoiled, f.Reason)
@@ -61,7 +63,7 @@ func (b *Book) Cut(ctx context.Context, a Actor, id string, version int, f CutFa
 		if !x.CutFrom.IsZero() && (x.Cut.From.Before(x.CutFrom) || x.Cut.From.After(x.CutTo)) {
 			text += fmt.Sprintf(" This was outside its cut window, %s to %s.", e.says(x.CutFrom), e.says(x.CutTo))
 		}
-		return fact{action: "batch.cut", text: text}, nil
+		return fact{action: "batch.cut", text: text, early: early}, nil
 	})
 }
 
@@ -131,6 +133,7 @@ type fact struct {
 	action string
 	text   string                                            // one sentence or more for a person
 	lost   bool                                              // ways out are wanted
+	early  bool                                              // on a day before the planned one: what follows may come earlier too
 	keep   bool                                              // planning does not read it
 	before func(context.Context, Tx, *Batch) (string, error) // done before the batch is stored; says more
 	guess  bool                                              // what follows from it is not certain, so nothing follows without a yes
@@ -188,7 +191,7 @@ func (b *Book) batchDone(ctx context.Context, tx Tx, a Actor, x Batch, f fact) (
 	if err == nil && !f.keep {
 		c := cause{why: shortened(f.text), lost: f.lost}
 		if x.State != BatchPlanned && !f.guess {
-			c.fact = x.ID
+			c.fact, c.early = x.ID, f.early
 		}
 		change, err = b.replanFor(ctx, tx, a, c)
 	}

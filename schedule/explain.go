@@ -118,7 +118,7 @@ func (m *model) holds(b *PlanBatch, l *lot, placed *solve.Placement, h holders) 
 			continue
 		}
 		cause := placed.Causes[i]
-		if kind := cause.Kind; kind != solve.ByMinLag && kind != solve.ByBase {
+		if kind := cause.Kind; kind != solve.ByMinLag && (kind != solve.ByBase || l.running()) {
 			out = append(out, m.waits(b, step)...)
 		}
 		if cause.Kind == solve.ByCalendar {
