@@ -107,25 +107,30 @@ func (a *ask) alternative(kind AlternativeKind, d *draft, text string) *Alternat
 
 // moveBatch offers to move published batches outside the firm window.
 func (a *ask) moveBatch(ctx context.Context) (*Alternative, error) {
-	for _, po := range []policy{{}, {fresh: true, pool: true}} {
-		po.budget, po.quick = max(a.budget, a.planner.problem.askBudget()), true
-		d, err := a.planner.plan(ctx, po)
-		if err != nil {
-			return nil, err
-		}
-		if !a.inTime(d.plan) || !a.unharmed(d.plan) || a.unmoved(d.plan) {
-			continue
-		}
-		var moved []string
-		for _, m := range DiffPublished(a.planner.problem, d.plan).Moves {
-			if !slices.Contains(moved, m.BatchKey) {
-				moved = append(moved, m.BatchKey)
-			}
-		}
-		return a.alternative(AltMoveBatch, d, fmt.Sprintf("Move %s that %s already planned: ready on %s, and no accepted order becomes late.",
-			count(len(moved), "batch"), areOrIs(len(moved)), on(d.plan.outcome(a.order.ID).Ready))), nil
+	policies := []policy{{}, {fresh: true, pool: true}}
+	for i := range policies {
+		policies[i].budget, policies[i].quick = max(a.budget, a.planner.problem.askBudget()), true
 	}
-	return nil, nil //nolint:nilnil // no such alternative
+	var out *Alternative
+	err := a.planner.plans(ctx, policies, func(d *draft, _ policy) (enough bool) {
+		if a.inTime(d.plan) && a.unharmed(d.plan) && !a.unmoved(d.plan) {
+			out = a.moved(d)
+		}
+		return out != nil
+	})
+	return out, err
+}
+
+// moved offers a plan in which published batches move.
+func (a *ask) moved(d *draft) *Alternative {
+	var moved []string
+	for _, m := range DiffPublished(a.planner.problem, d.plan).Moves {
+		if !slices.Contains(moved, m.BatchKey) {
+			moved = append(moved, m.BatchKey)
+		}
+	}
+	return a.alternative(AltMoveBatch, d, fmt.Sprintf("Move %s that %s already planned: ready on %s, and no accepted order becomes late.",
+		count(len(moved), "batch"), areOrIs(len(moved)), on(d.plan.outcome(a.order.ID).Ready)))
 }
 
 func areOrIs(n int) string {

@@ -146,8 +146,9 @@ func (f *forecast) count(ctx context.Context, futures int) ([]int, error) {
 	group, ctx := errgroup.WithContext(ctx)
 	for w := range workers {
 		sums[w] = make([]int, len(f.orders))
-		sizers := f.sizers()
-		group.Go(func() error {
+		sizers := f.planner.ownSizers()
+		group.Go(func() (err error) {
+			defer caught(&err)
 			for i := w; i < futures; i += workers {
 				if err := ctx.Err(); err != nil {
 					return err
@@ -166,17 +167,6 @@ func (f *forecast) count(ctx context.Context, futures int) ([]int, error) {
 		}
 	}
 	return sums[0], nil
-}
-
-// sizers copies the planner's, without what they remember.
-func (f *forecast) sizers() map[string]*lotsizer {
-	out := make(map[string]*lotsizer, len(f.goods))
-	for id, ls := range f.planner.sizers {
-		next := *ls
-		next.known, next.whole = map[int][]mix{}, map[int][]int{}
-		out[id] = &next
-	}
-	return out
 }
 
 // run plays one future and counts the orders that are met in it.

@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"ripeline/schedule/civil"
@@ -187,13 +188,13 @@ func TestAttainable(t *testing.T) {
 	}
 }
 
-// TestSizersOfTheirOwn: those who imagine futures side by side do not remember
-// sizes in one place.
+// TestSizersOfTheirOwn: those who plan side by side do not remember sizes in one
+// place.
 func TestSizersOfTheirOwn(t *testing.T) {
 	p := lotShop(0)
 	ls := sizer(p)
-	f := &forecast{planner: &planner{sizers: map[string]*lotsizer{"d": ls}}}
-	one, other := f.sizers()["d"], f.sizers()["d"]
+	pl := &planner{sizers: map[string]*lotsizer{"d": ls}}
+	one, other := pl.ownSizers()["d"], pl.ownSizers()["d"]
 	one.sizes(99, mostUnits) // a surplus to look for a way around
 	for _, at := range []*lotsizer{ls, other} {
 		if len(at.known) > 0 || len(at.whole) > 0 {
@@ -202,5 +203,14 @@ func TestSizersOfTheirOwn(t *testing.T) {
 	}
 	if len(one.known) == 0 || len(one.whole) == 0 {
 		t.Error("what was asked is not remembered at all")
+	}
+}
+
+// TestPanicBesideOthers: what fails on a goroutine of its own is an error to who
+// asked, and not the end of the process.
+func TestPanicBesideOthers(t *testing.T) {
+	err := (&planner{}).plans(t.Context(), []policy{{}, {}}, func(*draft, policy) bool { return false })
+	if err == nil || !strings.Contains(err.Error(), "panic while planning") {
+		t.Errorf("got %v", err)
 	}
 }

@@ -2,8 +2,13 @@ package schedule
 
 import (
 	"context"
+	"fmt"
 	"maps"
+	"runtime"
+	"runtime/debug"
 	"slices"
+
+	"golang.org/x/sync/errgroup"
 
 	"ripeline/schedule/civil"
 	"ripeline/schedule/solve"
@@ -114,21 +119,65 @@ func (plan *Plan) settled() bool {
 
 // better searches under each policy for a better plan, until one is proved.
 func (pl *planner) better(ctx context.Context, best *draft, budget int, quick bool) (*draft, error) {
-	for _, po := range []policy{{}, {pool: true}, {singles: true}, {pool: true, singles: true}} {
-		po.budget, po.quick = budget, quick
-		found, err := pl.plan(ctx, po)
-		if err != nil {
-			return nil, err
-		}
+	policies := []policy{{}, {pool: true}, {singles: true}, {pool: true, singles: true}}
+	for i := range policies {
+		policies[i].budget, policies[i].quick = budget, quick
+	}
+	err := pl.plans(ctx, policies, func(found *draft, _ policy) (enough bool) {
 		if found.plan.Objective.Compare(best.plan.Objective) < 0 {
 			best = found
 			pl.bounded(ctx, best.plan)
 		}
-		if best.plan.Proved {
-			break
+		return best.plan.Proved
+	})
+	return best, err
+}
+
+// plans plans under each policy, as many at once as there are processors, and
+// shows the plans one by one, in the order of the policies, until see has seen
+// enough. How many are planned at once changes nothing in any of them.
+func (pl *planner) plans(ctx context.Context, policies []policy, see func(*draft, policy) (enough bool)) error {
+	for some := range slices.Chunk(policies, runtime.GOMAXPROCS(0)) {
+		found := make([]*draft, len(some))
+		group, ctx := errgroup.WithContext(ctx)
+		for i, po := range some {
+			own := *pl
+			own.sizers = pl.ownSizers()
+			group.Go(func() (err error) {
+				defer caught(&err)
+				found[i], err = own.plan(ctx, po)
+				return err
+			})
+		}
+		if err := group.Wait(); err != nil {
+			return err
+		}
+		for i, d := range found {
+			if see(d, some[i]) {
+				return nil
+			}
 		}
 	}
-	return best, nil
+	return nil
+}
+
+// caught makes an error of a panic, which on a goroutine of its own would end the
+// process: whoever asked can not recover from it there.
+func caught(err *error) {
+	if v := recover(); v != nil {
+		*err = fmt.Errorf("panic while planning: %v\n%s", v, debug.Stack())
+	}
+}
+
+// ownSizers copies the planner's with what they remember, for use beside it.
+func (pl *planner) ownSizers() map[string]*lotsizer {
+	out := make(map[string]*lotsizer, len(pl.sizers))
+	for id, ls := range pl.sizers {
+		own := *ls
+		own.known, own.whole = maps.Clone(ls.known), maps.Clone(ls.whole)
+		out[id] = &own
+	}
+	return out
 }
 
 // draft is a finished plan with the state it was made in, to ask it more.

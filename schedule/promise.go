@@ -119,17 +119,18 @@ func (a *ask) together(ctx context.Context) (*draft, error) {
 	if !a.before.drawsUp() {
 		return nil, nil //nolint:nilnil // no place is an answer, not an error
 	}
-	for _, po := range []policy{{}, {pool: true}} {
-		po.budget, po.quick = a.budget, true
-		d, err := a.planner.plan(ctx, po)
-		if err != nil {
-			return nil, err
-		}
-		if a.fits(d) {
-			return d, nil
-		}
+	policies := []policy{{}, {pool: true}}
+	for i := range policies {
+		policies[i].budget, policies[i].quick = a.budget, true
 	}
-	return nil, nil //nolint:nilnil // no place is an answer, not an error
+	var out *draft
+	err := a.planner.plans(ctx, policies, func(d *draft, _ policy) (enough bool) {
+		if a.fits(d) {
+			out = d
+		}
+		return out != nil
+	})
+	return out, err
 }
 
 // beside plans under some policies, and gives the first plan that is a plain yes.

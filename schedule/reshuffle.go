@@ -38,14 +38,11 @@ type reshuffle struct {
 // last searches for a better one, as Solve would, where no bound proves that there
 // is none. A plan that was found before is left out.
 func (r *reshuffle) gather(ctx context.Context) error {
-	plain, err := r.try(ctx, policy{})
+	first, err := r.try(ctx, policy{}, policy{spare: true})
 	if err != nil {
 		return err
 	}
-	again, err := r.try(ctx, policy{spare: true})
-	if err != nil {
-		return err
-	}
+	plain, again := first[0], first[1]
 	ways := []policy{
 		{told: true},
 		{pool: true},
@@ -58,10 +55,8 @@ func (r *reshuffle) gather(ctx context.Context) error {
 		avoid := []string{mold}
 		ways = append(ways, policy{avoid: avoid}, policy{pool: true, avoid: avoid}, policy{spare: true, avoid: avoid})
 	}
-	for _, po := range ways {
-		if _, err := r.try(ctx, po); err != nil {
-			return err
-		}
+	if _, err := r.try(ctx, ways...); err != nil {
+		return err
 	}
 	if r.planner.bounded(ctx, plain.plan); plain.plan.settled() {
 		return nil
@@ -82,14 +77,18 @@ func (p *Problem) reshuffleBudget() int {
 	return max(1, min(p.budget(), reshufflePlacements/(1+len(p.Orders)+len(p.Batches))))
 }
 
-func (r *reshuffle) try(ctx context.Context, po policy) (*draft, error) {
-	po.budget, po.quick = 1, true
-	d, err := r.planner.plan(ctx, po)
-	if err != nil {
-		return nil, err
+// try proposes a plan for each policy.
+func (r *reshuffle) try(ctx context.Context, policies ...policy) ([]*draft, error) {
+	for i := range policies {
+		policies[i].budget, policies[i].quick = 1, true
 	}
-	r.propose(d, po)
-	return d, nil
+	var out []*draft
+	err := r.planner.plans(ctx, policies, func(d *draft, po policy) (enough bool) {
+		r.propose(d, po)
+		out = append(out, d)
+		return false
+	})
+	return out, err
 }
 
 // newMolds is the kinds of mold the new batches of plans use.
