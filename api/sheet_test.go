@@ -46,6 +46,10 @@ func TestSheetByTheAPI(t *testing.T) {
 		t.Errorf("ticked %+v", item)
 	}
 	refused(t, s.send(http.MethodPost, "/batches/"+b.ID+"/ticks", map[string]any{"item": "kettle", "done": true}), http.StatusUnprocessableEntity)
+	unsaid := refused(t, s.send(http.MethodPost, "/batches/"+b.ID+"/ticks", map[string]any{"item": orders.ReadOilsTemp, "reading": 38_500}), http.StatusUnprocessableEntity)
+	if len(unsaid.Errors) != 1 || unsaid.locations()[0] != "body.done" {
+		t.Errorf("a reading that is not said to be kept gives %+v", unsaid.Errors)
+	}
 }
 
 func TestLessWasteByTheAPI(t *testing.T) {

@@ -81,9 +81,11 @@ func (in TickInput) check(s Sheet) error {
 	switch {
 	case isReading && in.Done:
 		c.Want(in.Reading > 0 && in.Reading <= reading.Most, "reading", reading.limits())
+	case isReading:
+		c.Want(in.Reading == 0, "done", "must be true to keep a reading; to take one back leave the reading out")
 	case isItem:
 		c.Want(in.Reading == 0, "reading", "belongs to a reading; leave it out")
-	case !isReading:
+	default:
 		c.Add("item", "is not on this batch's sheet; read the sheet again and choose one of its items")
 	}
 	return c.Err()

@@ -50,6 +50,7 @@ func TestTicksAreSaved(t *testing.T) {
 	for field, in := range map[string]orders.TickInput{
 		"item":    {Item: "the kettle", Done: true},
 		"reading": {Item: orders.ReadLyeTemp, Done: true, Reading: -1},
+		"done":    {Item: orders.ReadLyeTemp, Reading: 41_000}, // kept, or taken back?
 	} {
 		_, err := s.book.Tick(s.ctx, s.owner, b.ID, in)
 		invalidAt(t, err, field)
