@@ -1,8 +1,9 @@
 package calc
 
-// Layout is where a full mold is cut, measured in the mold from one corner:
-// x along its length, y along its width.
+// Layout is where the soap in a mold is cut, measured in the mold from one
+// corner: x along its length, y along its width.
 type Layout struct {
+	Filled Length   // how far along the length it is poured: up to the divider of a part-full mold
 	Across []Length // x of cuts that run across the length, trims included
 	Along  []Length // y of cuts that run along the length, trims included
 	Spots  []Spot   // where dressing may lie on top, row by row
@@ -13,31 +14,49 @@ type Spot struct {
 	FromX, ToX, FromY, ToY Length
 }
 
-// CutLayout is the cut lines of plan and the places on top that keep
-// DressingClear from each of them and from the walls, for drawing to scale. A cavity mold has no
-// cut lines on top: each cavity is its own spot and the layout is empty. Errors
-// as for Yield.
-func CutLayout(mold Mold, plan CutPlan) (Layout, error) {
+// CutLayout is the cut lines of plan for at least the given pieces, as FillFor
+// pours them, and the places on top that keep DressingClear from each of them and
+// from the walls, for drawing to scale. Of a cavity mold it is the cuts of one hollow:
+// each is its own spot, all or none of it is poured, and one piece has no cuts.
+// Errors as for Yield.
+func CutLayout(mold Mold, plan CutPlan, pieces int) (Layout, error) {
 	cut, err := Yield(mold, plan)
 	if err != nil {
 		return Layout{}, err
 	}
+	units := cut.UnitsFor(pieces)
 	switch mold.Kind {
 	case MoldLoaf:
 		_, columns := sliceGrid(mold.Width, mold.Depth, plan.PiecesPerSlice)
-		across := cutLines(plan.TrimEnds, plan.Thickness, cut.Units, mold.Length)
+		filled := poured(mold, plan, plan.Thickness, units, cut.Units)
+		across := cutLines(plan.TrimEnds, plan.Thickness, units, filled)
 		along := cutLines(0, mold.Width/Length(columns), columns, mold.Width)
-		return layout(across, along, cut.Units, columns, plan), nil
+		return layout(filled, across, along, units, columns, plan), nil
 	case MoldSlab:
 		long, wide := slabPiece(mold, plan)
-		across := cutLines(plan.TrimEnds, long, plan.Columns, mold.Length)
+		filled := poured(mold, plan, long, units, cut.Units)
+		across := cutLines(plan.TrimEnds, long, units, filled)
 		along := cutLines(plan.TrimEnds, wide, plan.Rows, mold.Width)
-		return layout(across, along, plan.Columns, plan.Rows, plan), nil
+		return layout(filled, across, along, units, plan.Rows, plan), nil
 	}
-	return Layout{}, nil
+	rows, columns := sliceGrid(mold.Length, mold.Width, plan.PiecesPerSlice)
+	return Layout{
+		Across: cutLines(0, mold.Length/Length(columns), columns, mold.Length).cuts(),
+		Along:  cutLines(0, mold.Width/Length(rows), rows, mold.Width).cuts(),
+	}, nil
 }
 
-// lines are the edges of n equal parts from start, with the mold's far wall.
+// poured is how far along the mold its soap reaches: units of step with a trim at
+// both ends, or all of the length for all of them.
+func poured(mold Mold, plan CutPlan, step Length, units, all int) Length {
+	if units == all {
+		return mold.Length
+	}
+	return 2*plan.TrimEnds + Length(units)*step
+}
+
+// lines are the edges of n equal parts from start, with the far wall of mold
+// or divider.
 type lines struct {
 	edges []Length
 	wall  Length
@@ -51,7 +70,7 @@ func cutLines(start, step Length, n int, wall Length) lines {
 	return lines{edges: edges, wall: wall}
 }
 
-// cuts leaves out edges that are the mold's own walls. What integer division
+// cuts leaves out edges that are walls. What integer division
 // left beside the far wall, under a micrometre per part, is no cut either.
 func (l lines) cuts() []Length {
 	var out []Length
@@ -63,8 +82,8 @@ func (l lines) cuts() []Length {
 	return out
 }
 
-func layout(across, along lines, columns, rows int, plan CutPlan) Layout {
-	l := Layout{Across: across.cuts(), Along: along.cuts(), Spots: make([]Spot, 0, rows*columns)}
+func layout(filled Length, across, along lines, columns, rows int, plan CutPlan) Layout {
+	l := Layout{Filled: filled, Across: across.cuts(), Along: along.cuts(), Spots: make([]Spot, 0, rows*columns)}
 	for r := range rows {
 		for c := range columns {
 			l.Spots = append(l.Spots, Spot{

@@ -87,8 +87,13 @@ func (c Cut) FillFor(pieces int) PPM {
 	case pieces > c.Pieces-c.Step:
 		return Whole
 	}
-	units := (pieces + c.Step - 1) / c.Step
-	return c.TrimShare + PPM(units)*c.UnitShare
+	return c.TrimShare + PPM(c.UnitsFor(pieces))*c.UnitShare
+}
+
+// UnitsFor is how many of the mold's units at least the given pieces take, all
+// of them at most.
+func (c Cut) UnitsFor(pieces int) int {
+	return min(c.Units, max(0, pieces+c.Step-1)/c.Step)
 }
 
 // MinPieces is the fewest pieces that fill the mold to at least share.

@@ -2,6 +2,7 @@ package calc
 
 import (
 	"reflect"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -115,10 +116,10 @@ func TestYieldEdges(t *testing.T) {
 	if rows, columns := sliceGrid(80*Millimetre, 50*Millimetre, 4); rows != 2 || columns != 2 {
 		t.Errorf("quarters are %d rows and %d columns, want 2 and 2", rows, columns)
 	}
-	if layout := must[Layout](t)(CutLayout(cavities(), CutPlan{PiecesPerSlice: 1})); !reflect.DeepEqual(layout, Layout{}) {
+	if layout := must[Layout](t)(CutLayout(cavities(), CutPlan{PiecesPerSlice: 1}, 1)); !reflect.DeepEqual(layout, Layout{}) {
 		t.Errorf("cavities have cut lines: %+v", layout)
 	}
-	_, err := CutLayout(litreLoaf(), CutPlan{PiecesPerSlice: 1})
+	_, err := CutLayout(litreLoaf(), CutPlan{PiecesPerSlice: 1}, 1)
 	wantField(t, err, "thickness")
 }
 
@@ -165,8 +166,9 @@ func TestCutLayout(t *testing.T) {
 	mold.Length = 60 * Millimetre
 	plan := loafPlan()
 	plan.PiecesPerSlice, plan.DressingClear = 2, 3*Millimetre
-	got := must[Layout](t)(CutLayout(mold, plan))
+	got := must[Layout](t)(CutLayout(mold, plan, 4))
 	want := Layout{
+		Filled: 60_000,
 		Across: []Length{5_000, 30_000, 55_000},
 		Along:  []Length{40_000},
 		Spots: []Spot{
@@ -180,9 +182,45 @@ func TestCutLayout(t *testing.T) {
 		t.Errorf("got  %+v\nwant %+v", got, want)
 	}
 	slab := Mold{Kind: MoldSlab, Length: 100 * Millimetre, Width: 70 * Millimetre, Depth: 30 * Millimetre}
-	got = must[Layout](t)(CutLayout(slab, CutPlan{Rows: 2, Columns: 3}))
+	got = must[Layout](t)(CutLayout(slab, CutPlan{Rows: 2, Columns: 3}, 6))
 	if !reflect.DeepEqual(got.Across, []Length{33_333, 66_666}) || !reflect.DeepEqual(got.Along, []Length{35_000}) {
 		t.Errorf("slab without trims is cut at %v and %v; the walls are no cuts", got.Across, got.Along)
+	}
+}
+
+// TestPartLayoutIsWhatIsPoured holds the picture of a part-full mold against the
+// share that is poured: it ends where that share of the length does, to the rounding of a share.
+func TestPartLayoutIsWhatIsPoured(t *testing.T) {
+	slab := Mold{Kind: MoldSlab, Length: 100 * Millimetre, Width: 70 * Millimetre, Depth: 30 * Millimetre}
+	for name, c := range map[string]struct {
+		mold   Mold
+		plan   CutPlan
+		pieces int
+		want   Layout
+	}{
+		"loaf":            {litreLoaf(), loafPlan(), 3, Layout{Filled: 85_000, Across: []Length{5_000, 30_000, 55_000, 80_000}}},
+		"loaf, no trims":  {litreLoaf(), CutPlan{Thickness: 25 * Millimetre, PiecesPerSlice: 1}, 2, Layout{Filled: 50_000, Across: []Length{25_000}}},
+		"full":            {litreLoaf(), CutPlan{Thickness: 120 * Millimetre, PiecesPerSlice: 1}, 99, Layout{Filled: 250_000, Across: []Length{120_000, 240_000}}},
+		"slab":            {slab, CutPlan{Rows: 2, Columns: 4, TrimEnds: 10 * Millimetre}, 5, Layout{Filled: 80_000, Across: []Length{10_000, 30_000, 50_000, 70_000}, Along: []Length{10_000, 35_000, 60_000}}},
+		"halved hollows":  {cavities(), CutPlan{PiecesPerSlice: 2}, 3, Layout{Across: []Length{cavities().Length / 2}}},
+		"hollows as cast": {cavities(), CutPlan{PiecesPerSlice: 1}, 3, Layout{}},
+	} {
+		got := must[Layout](t)(CutLayout(c.mold, c.plan, c.pieces))
+		if got.Filled != c.want.Filled || !slices.Equal(got.Across, c.want.Across) || !slices.Equal(got.Along, c.want.Along) {
+			t.Errorf("%s: %+v, want %+v", name, got, c.want)
+		}
+		if c.mold.Kind == MoldCavity {
+			continue
+		}
+		share := must[Cut](t)(Yield(c.mold, c.plan)).FillFor(c.pieces)
+		if off := Length(share)*c.mold.Length/Length(Whole) - got.Filled; off < 0 || off > 10 {
+			t.Errorf("%s: drawn to %s, %d um from what is poured", name, got.Filled, off)
+		}
+		for _, s := range got.Spots {
+			if s.ToX > got.Filled {
+				t.Errorf("%s: dressing at %+v lies beyond the divider", name, s)
+			}
+		}
 	}
 }
 

@@ -226,8 +226,12 @@ func (m Mold) filled(use schedule.MoldUse, plan CutPlan) (calc.MoldFill, error) 
 	if err != nil {
 		return calc.MoldFill{}, fmt.Errorf("the cut does not fit %s any more: %w", m.Name, inWords(err, nil))
 	}
-	each := (use.Pieces + use.Units - 1) / max(1, use.Units)
-	return calc.MoldFill{Mold: m.calcMold(), Count: use.Units, Share: cut.FillFor(each)}, nil
+	return calc.MoldFill{Mold: m.calcMold(), Count: use.Units, Share: cut.FillFor(piecesInEach(use))}, nil
+}
+
+// piecesInEach is what each of the molds of one kind is poured for.
+func piecesInEach(use schedule.MoldUse) int {
+	return (use.Pieces + use.Units - 1) / max(1, use.Units)
 }
 
 var listed = regexp.MustCompile(`^\w+\[(\d+)\]`)

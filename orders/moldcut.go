@@ -3,13 +3,15 @@ package orders
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 
 	"ripeline/calc"
 )
 
-// MoldCut is what a cut plan makes of one full mold, with the cut lines as
-// places in the mold: x along its length, y along its width.
+// MoldCut is what a cut plan makes of the soap in one mold, full or poured in
+// part, with the cut lines as places in the mold: x along its length, y along its
+// width. In a cavity mold they are places in each hollow.
 type MoldCut struct {
 	MoldID  string        `json:"mold_id"`
 	Mold    string        `json:"mold"`
@@ -17,12 +19,14 @@ type MoldCut struct {
 	Kind    calc.MoldKind `json:"kind"`
 	Length  calc.Length   `json:"length_um"`
 	Width   calc.Length   `json:"width_um"`
-	Slices  int           `json:"slices"` // of a loaf; columns of a slab, cavities
+	Filled  calc.Length   `json:"filled_um"`        // how far along its length it is poured, up to a divider; 0 for cavities
+	Slices  int           `json:"slices"`           // that are poured, of a loaf; columns of a slab, cavities
+	Full    int           `json:"slices_when_full"` // the same of a full mold
 	Step    int           `json:"pieces_per_slice"`
 	Pieces  int           `json:"pieces"`
 	Sound   int           `json:"likely_sound"` // when the usual share is spoiled
 	Piece   PieceSize     `json:"piece"`
-	Waste   calc.PPM      `json:"waste_ppm"`            // of the mold, to trims and rests
+	Waste   calc.PPM      `json:"waste_ppm"`            // of what is poured, to trims and rests
 	Print   calc.Area     `json:"footprint_mm2"`        // rack area of a piece, its gap included
 	Rack    calc.Area     `json:"rack_mm2"`             // of all pieces
 	Trim    calc.Length   `json:"trim_ends_um"`         // lost at each end or edge
@@ -74,9 +78,11 @@ func (b *Book) DesignCuts(ctx context.Context, a Actor, designID string) ([]Mold
 	})
 }
 
-// CutOf is what the design's cut plan makes of m when full. A cavity mold has
-// no cut lines.
-func CutOf(m Mold, d Design) MoldCut {
+// CutOf is what the design's cut plan makes of m when full.
+func CutOf(m Mold, d Design) MoldCut { return cutOf(m, d, math.MaxInt32) }
+
+// cutOf is what it makes of m poured for at least so many pieces.
+func cutOf(m Mold, d Design, pieces int) MoldCut {
 	out := MoldCut{MoldID: m.ID, Mold: m.Name, Kind: m.Kind, Length: m.Length, Width: m.Width, Trim: d.Cut.TrimEnds}
 	mold, cuts := m.calcMold(), calc.CutPlan(d.Cut)
 	yield, err := calc.Yield(mold, cuts)
@@ -84,23 +90,38 @@ func CutOf(m Mold, d Design) MoldCut {
 		out.Trouble = inWords(err, nil).Error()
 		return out
 	}
-	layout, err := calc.CutLayout(mold, cuts)
+	layout, err := calc.CutLayout(mold, cuts, pieces)
 	if err != nil {
 		out.Trouble = inWords(err, nil).Error()
 		return out
 	}
-	out.Slices, out.Step, out.Pieces = yield.Units, yield.Step, yield.Pieces
-	out.Sound = yield.Pieces - int((calc.PPM(yield.Pieces)*d.Spoil+calc.Whole-1)/calc.Whole)
+	out.Slices, out.Full, out.Step, out.Filled = yield.UnitsFor(pieces), yield.Units, yield.Step, layout.Filled
+	out.Pieces = out.Slices * out.Step
+	out.Sound = out.Pieces - int((calc.PPM(out.Pieces)*d.Spoil+calc.Whole-1)/calc.Whole)
 	out.Piece, out.Waste, out.Print = PieceSize(yield.Piece), yield.WasteShare, yield.Footprint
-	out.Rack = yield.Footprint * calc.Area(yield.Pieces)
+	out.Rack = yield.Footprint * calc.Area(out.Pieces)
 	out.Across, out.Along = layout.Across, layout.Along
-	out.Better = betterCut(mold, cuts)
+	if out.Part() {
+		out.Waste = partWaste(mold, yield, pieces)
+	} else {
+		out.Better = betterCut(mold, cuts)
+	}
 	if d.Cut.DressingClear > 0 {
 		for _, s := range layout.Spots {
 			out.Spots = append(out.Spots, CutSpot(s))
 		}
 	}
 	return out
+}
+
+// Part reports whether the mold is poured in part only.
+func (c MoldCut) Part() bool { return c.Slices < c.Full }
+
+// partWaste is the share of what is poured that does not become pieces.
+func partWaste(mold calc.Mold, cut calc.Cut, pieces int) calc.PPM {
+	poured := cut.FillFor(pieces).OfVolume(mold.Volume())
+	soap := calc.Volume(cut.UnitsFor(pieces)*cut.Step) * cut.PieceSize
+	return calc.PPM(max(0, float64(poured-soap)/float64(poured)*float64(calc.Whole)))
 }
 
 func betterCut(m calc.Mold, plan calc.CutPlan) *BetterCut {

@@ -28,7 +28,7 @@ type Sheet struct {
 	Missing  Amount           `json:"missing"` // batter that the molds still want
 	Pots     []SheetPot       `json:"pots"`    // the batter parted by colour, before anything is added
 	Dressing string           `json:"dressing"`
-	Cuts     []MoldCut        `json:"cuts"` // of each of the batch's molds, full
+	Cuts     []MoldCut        `json:"cuts"` // in each kind of the batch's molds, as far as each is poured
 	Steps    []SheetStep      `json:"steps"`
 	MixTemp  calc.Temperature `json:"mix_temp_mc"` // oils and lye solution when combined; 0 when not said
 	Work     []SheetStage     `json:"work"`        // the order of work on the making day
@@ -104,8 +104,8 @@ func (m making) sheet() Sheet {
 		s.Cautions = append(s.Cautions, Caution(c))
 	}
 	s.Cautions = append(s.Cautions, fragranceCautions(m.Recipe, m.Ingredients)...)
-	for _, mold := range m.Molds {
-		s.Cuts = append(s.Cuts, CutOf(mold, m.Design))
+	for i, mold := range m.Molds {
+		s.Cuts = append(s.Cuts, cutOf(mold, m.Design, piecesInEach(m.batch.Molds[i])))
 	}
 	if err := m.weighOut(&s); err != nil {
 		s.Trouble = err.Error()

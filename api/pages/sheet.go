@@ -115,16 +115,13 @@ func (v *visit) batterLines(s orders.Sheet) []string {
 	return lines
 }
 
-// partFull says how molds are poured that the batch does not fill. The share of a
-// loaf or slab that is poured goes along its length, so that the pieces are as
-// high as those of a full one.
-func (v *visit) partFull(cut orders.MoldCut, fill orders.SheetFill) []string {
-	lines := []string{fmt.Sprintf("This batch pours it part-full, for %s in all", count(fill.Pieces, "piece"))}
+// partFull says how a mold is poured that the batch does not fill. A loaf or a slab
+// is filled along its length, so that the pieces are as high as those of a full one.
+func (v *visit) partFull(cut orders.MoldCut) string {
 	if cut.Kind == calc.MoldCavity {
-		return lines
+		return fmt.Sprintf("This batch fills %d of its %s, each to the brim", cut.Slices, count(cut.Full, "cavity"))
 	}
-	at := calc.Length(int64(cut.Length) * int64(fill.Fill) / int64(calc.Whole))
-	return append(lines, fmt.Sprintf("Set a divider %s from one end and pour to full height before it: spread over the whole mold the pieces would come out too low and too light", v.words.length(at)))
+	return fmt.Sprintf("This batch pours it part-full. Set a divider %s from one end, the thick line in the drawing, and pour to full height before it: spread over the whole mold the pieces would come out too low and too light", v.words.length(cut.Filled))
 }
 
 // batchCuts draws the cut in each mold of the batch; the sheet says where it
@@ -136,8 +133,11 @@ func (v *visit) batchCuts(s orders.Sheet) []cutPicture {
 			continue
 		}
 		pic := drawCut(v.words, cut)
-		if i < len(s.Fills) && s.Fills[i].Fill < calc.Whole {
-			pic.Lines = append(pic.Lines, v.partFull(cut, s.Fills[i])...)
+		if cut.Part() {
+			pic.Lines = append([]string{v.partFull(cut)}, pic.Lines...)
+		}
+		if i < len(s.Fills) && s.Fills[i].Units > 1 {
+			pic.Title = fmt.Sprintf("%s, in each of %d", pic.Title, s.Fills[i].Units)
 		}
 		out = append(out, pic)
 	}

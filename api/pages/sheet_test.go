@@ -1,7 +1,6 @@
 package pages_test
 
 import (
-	"fmt"
 	"net/http"
 	"strings"
 	"testing"
@@ -90,24 +89,4 @@ func TestBatchPageDrawsTheCure(t *testing.T) {
 		t.Errorf("%d weighings are drawn", dots.Length())
 	}
 	b.wants(http.StatusOK, "section", "At the wrap a piece weighs about "+sheet.Cure.Curve.AtWrap.Grams(1)+" g")
-}
-
-// A part-full loaf is poured behind a divider, where its share of the length ends.
-func TestPartFullMoldNeedsADivider(t *testing.T) {
-	t.Parallel()
-	w := newWorld(t)
-	b, a := w.owner()
-	w.order(a, w.furnish(a), 12, 60)
-	batch := w.batch(a, orders.BatchPlanned)
-	sheet, err := w.book.Sheet(t.Context(), a, batch.ID)
-	w.must(err)
-	fill, cut := sheet.Fills[0], sheet.Cuts[0]
-	if fill.Fill >= calc.Whole {
-		t.Fatalf("the mold is filled to %s", fill.Fill)
-	}
-	at := float64(cut.Length) / 1000 * float64(fill.Fill) / float64(calc.Whole)
-	for _, page := range []string{"/batches/" + batch.ID, "/batches/" + batch.ID + "/sheet"} {
-		b.get(page)
-		b.wants(http.StatusOK, "figure.cut + *, figure.cut, .cuts, main", "Set a divider "+strings.TrimSuffix(fmt.Sprintf("%.1f", at), ".0"))
-	}
 }

@@ -1,0 +1,69 @@
+package pages_test
+
+import (
+	"net/http"
+	"strconv"
+	"testing"
+
+	"ripeline/calc"
+	"ripeline/orders"
+)
+
+// TestPartFullMoldIsDrawnAsItIsPoured orders few pieces of a loaf, a slab and a
+// cavity mold: the batch and its sheet draw those that are poured, and the rest empty.
+func TestPartFullMoldIsDrawnAsItIsPoured(t *testing.T) {
+	t.Parallel()
+	const mm = calc.Millimetre
+	for name, c := range map[string]struct {
+		mold                                 orders.Mold
+		cut                                  orders.CutPlan
+		poured, empty, spots, knives, filled int // rectangles and lines; tenths of a millimetre
+		words                                string
+	}{
+		"loaf": {
+			orders.Mold{Kind: calc.MoldLoaf, Length: 600 * mm, Width: 90 * mm, Depth: 65 * mm},
+			orders.CutPlan{Thickness: 30 * mm, TrimEnds: 5 * mm, PiecesPerSlice: 1, Spacing: mm, DressingClear: 3 * mm},
+			1, 1, 7, 8, 2200, "Set a divider 220 mm from one end",
+		},
+		"slab": {
+			orders.Mold{Kind: calc.MoldSlab, Length: 500 * mm, Width: 300 * mm, Depth: 30 * mm},
+			orders.CutPlan{Rows: 3, Columns: 8, TrimEnds: 10 * mm, Spacing: mm, DressingClear: 3 * mm},
+			1, 1, 9, 8, 2000, "Set a divider 200 mm from one end",
+		},
+		"cavity": {
+			orders.Mold{Kind: calc.MoldCavity, Length: 75 * mm, Width: 55 * mm, Cavities: 20, CavityVolume: 60 * calc.Millilitre},
+			orders.CutPlan{PiecesPerSlice: 1, Spacing: mm},
+			7, 13, 0, 0, 750, "This batch fills 7 of its 20 cavities",
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			w := newWorld(t)
+			b, a := w.owner()
+			g := w.furnish(a)
+			c.mold.Name, c.mold.Count = "Mold", 1
+			mold, err := w.book.Molds.Create(t.Context(), a, c.mold)
+			w.must(err)
+			g.design, err = w.book.Designs.Create(t.Context(), a, orders.Design{Name: "Small", LotCode: "SML", RecipeID: g.recipe.ID, MoldIDs: []string{mold.ID}, Cut: c.cut})
+			w.must(err)
+			w.order(a, g, 7, 60)
+			batch := w.batch(a, orders.BatchPlanned)
+			for _, page := range []string{"/batches/" + batch.ID, "/batches/" + batch.ID + "/sheet"} {
+				b.get(page)
+				b.wants(http.StatusOK, "figure.cut", c.words)
+				drawing := b.page.Find("figure.cut svg")
+				for sel, want := range map[string]int{".poured": c.poured, ".empty": c.empty, ".spot": c.spots, ".knife": c.knives} {
+					if got := drawing.Find(sel).Length(); got != want {
+						t.Errorf("%s draws %d of %s, want %d", page, got, sel, want)
+					}
+				}
+				if got := drawing.Find(".poured").First().AttrOr("width", ""); got != strconv.Itoa(c.filled) {
+					t.Errorf("%s: poured over %s, want %d", page, got, c.filled)
+				}
+				if at := drawing.Find(".divider").AttrOr("x1", "none"); c.mold.Kind != calc.MoldCavity && at != strconv.Itoa(c.filled) {
+					t.Errorf("%s: the divider is drawn at %s, want %d", page, at, c.filled)
+				}
+			}
+		})
+	}
+}
