@@ -117,6 +117,19 @@ func cutOf(m Mold, d Design, pieces int) MoldCut {
 // Part reports whether the mold is poured in part only.
 func (c MoldCut) Part() bool { return c.Slices < c.Full }
 
+// PouredText says how far the mold is poured. What is poured is full height: a
+// share of the whole mold would be taken for a lower fill.
+func (c MoldCut) PouredText() string {
+	units := map[calc.MoldKind]string{calc.MoldLoaf: "slices", calc.MoldSlab: "columns", calc.MoldCavity: "cavities"}[c.Kind]
+	switch {
+	case !c.Part():
+		return "full"
+	case c.Kind == calc.MoldCavity:
+		return fmt.Sprintf("%d of its %d %s full", c.Slices, c.Full, units)
+	}
+	return fmt.Sprintf("full height up to a divider, for %d of its %d %s", c.Slices, c.Full, units)
+}
+
 // partWaste is the share of what is poured that does not become pieces.
 func partWaste(mold calc.Mold, cut calc.Cut, pieces int) calc.PPM {
 	poured := cut.FillFor(pieces).OfVolume(mold.Volume())

@@ -194,8 +194,12 @@ func TestSheetSaysHowToCutAndWhen(t *testing.T) {
 	b := s.batches(orders.BatchPlanned)[0]
 	sheet := s.sheet(b)
 	cut := sheet.Cuts[0]
-	if cut.Trouble != "" || cut.Pieces != 24 || cut.Waste != 0 || len(cut.Across) != 23 || cut.Across[0] != 25*calc.Millimetre || len(cut.Along) != 0 {
-		t.Errorf("cut %+v, want 24 slices by 23 cuts, the first at 25 mm", cut)
+	if cut.Trouble != "" || cut.Pieces != b.Pieces || cut.Slices != b.Pieces || cut.Full != 24 || cut.Waste > 10 || len(cut.Across) != b.Pieces-1 ||
+		cut.Across[0] != 25*calc.Millimetre || len(cut.Along) != 0 || cut.Filled != calc.Length(b.Pieces)*25*calc.Millimetre || !cut.Part() {
+		t.Errorf("cut %+v, want the %d of 24 slices that are poured, the first cut at 25 mm", cut, b.Pieces)
+	}
+	if full := orders.CutOf(s.mold, s.design); full.Pieces != 24 || full.Waste != 0 || len(full.Across) != 23 || full.Filled != s.mold.Length || full.Part() {
+		t.Errorf("a full mold is cut %+v, want 24 slices by 23 cuts", full)
 	}
 	if cut.Piece != (orders.PieceSize{Long: 90 * calc.Millimetre, Middle: 65 * calc.Millimetre, Short: 25 * calc.Millimetre}) {
 		t.Errorf("a piece is %+v", cut.Piece)

@@ -131,7 +131,7 @@ func pourItems(s Sheet) []SheetItem {
 	for i, f := range s.Fills {
 		out = append(out, SheetItem{
 			Item: fmt.Sprintf("mold:%d", i+1), Mass: f.Batter.Mass,
-			Text: fmt.Sprintf("%d × %s, each filled to %s %%", f.Units, f.Mold, f.Fill.Percent(0)),
+			Text: fmt.Sprintf("%d × %s, %s", f.Units, f.Mold, s.Cuts[i].PouredText()),
 		})
 	}
 	if s.Dressing != "" {

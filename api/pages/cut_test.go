@@ -18,22 +18,22 @@ func TestPartFullMoldIsDrawnAsItIsPoured(t *testing.T) {
 		mold                                 orders.Mold
 		cut                                  orders.CutPlan
 		poured, empty, spots, knives, filled int // rectangles and lines; tenths of a millimetre
-		words                                string
+		words, fill                          string
 	}{
 		"loaf": {
 			orders.Mold{Kind: calc.MoldLoaf, Length: 600 * mm, Width: 90 * mm, Depth: 65 * mm},
 			orders.CutPlan{Thickness: 30 * mm, TrimEnds: 5 * mm, PiecesPerSlice: 1, Spacing: mm, DressingClear: 3 * mm},
-			1, 1, 7, 8, 2200, "Set a divider 220 mm from one end",
+			1, 1, 7, 8, 2200, "Set a divider 220 mm from one end", "full height up to a divider, for 7 of its 19 slices",
 		},
 		"slab": {
 			orders.Mold{Kind: calc.MoldSlab, Length: 500 * mm, Width: 300 * mm, Depth: 30 * mm},
 			orders.CutPlan{Rows: 3, Columns: 8, TrimEnds: 10 * mm, Spacing: mm, DressingClear: 3 * mm},
-			1, 1, 9, 8, 2000, "Set a divider 200 mm from one end",
+			1, 1, 9, 8, 2000, "Set a divider 200 mm from one end", "full height up to a divider, for 3 of its 8 columns",
 		},
 		"cavity": {
 			orders.Mold{Kind: calc.MoldCavity, Length: 75 * mm, Width: 55 * mm, Cavities: 20, CavityVolume: 60 * calc.Millilitre},
 			orders.CutPlan{PiecesPerSlice: 1, Spacing: mm},
-			7, 13, 0, 0, 750, "This batch fills 7 of its 20 cavities",
+			7, 13, 0, 0, 750, "This batch fills 7 of its 20 cavities", "7 of its 20 cavities full",
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -51,6 +51,7 @@ func TestPartFullMoldIsDrawnAsItIsPoured(t *testing.T) {
 			for _, page := range []string{"/batches/" + batch.ID, "/batches/" + batch.ID + "/sheet"} {
 				b.get(page)
 				b.wants(http.StatusOK, "figure.cut", c.words)
+				b.wants(http.StatusOK, "main", "1 × Mold, "+c.fill)
 				drawing := b.page.Find("figure.cut svg")
 				for sel, want := range map[string]int{".poured": c.poured, ".empty": c.empty, ".spot": c.spots, ".knife": c.knives} {
 					if got := drawing.Find(sel).Length(); got != want {

@@ -45,9 +45,9 @@ func (v *visit) sheetView(s orders.Sheet) *sheetView {
 	}
 	view.Parts = v.sheetParts(s)
 	view.Batter = v.batterLines(s)
-	for _, f := range s.Fills {
-		view.Fills = append(view.Fills, fmt.Sprintf("%d × %s, filled to %s %%: %s each",
-			f.Units, f.Mold, trimZeros(f.Fill.Percent(0)), v.words.mass(f.Batter.Mass/calc.Mass(max(1, f.Units)))))
+	for i, f := range s.Fills {
+		view.Fills = append(view.Fills, fmt.Sprintf("%d × %s, %s: %s each",
+			f.Units, f.Mold, s.Cuts[i].PouredText(), v.words.mass(f.Batter.Mass/calc.Mass(max(1, f.Units)))))
 	}
 	return view
 }
