@@ -12,8 +12,8 @@ import (
 )
 
 // Cost is what a batch costs and of what. Money is in the smallest unit of the
-// workshop's currency; each material and the labour are rounded half up on
-// their own, and the parts add up to Total.
+// workshop's currency; each material, of several lots each of them, and the labour
+// are rounded half up on their own, and the parts add up to Total.
 type Cost struct {
 	Currency   string         `json:"currency"`
 	Basis      string         `json:"basis"`             // what is costed, in words
@@ -30,16 +30,8 @@ type Cost struct {
 	Missing    []string       `json:"missing"`     // what is counted as nothing for want of a price, in sentences
 }
 
-// MaterialCost is what one ingredient costs.
-type MaterialCost struct {
-	IngredientID string     `json:"ingredient_id,omitempty"`
-	Name         string     `json:"name"`
-	Mass         calc.Mass  `json:"mass_mg"`
-	Price        calc.Money `json:"price_minor_per_kg"`
-	Cost         calc.Money `json:"cost_minor"`
-}
-
-// BatchCost is what a batch costs, by the prices there are now.
+// BatchCost is what a batch costs: by what was paid for the lots it was made of
+// where that is on record, else by the prices there are now.
 func (b *Book) BatchCost(ctx context.Context, a Actor, batchID string) (Cost, error) {
 	return read(ctx, b, a, func(tx Tx) (Cost, error) {
 		m, err := soldMaking(ctx, tx, batchID)
@@ -101,60 +93,15 @@ func (m making) minutes() int {
 	return r.MakeFixed + r.CutFixed + r.WrapFixed + (n*(r.MakePer+r.CutPer+r.WrapPer)+59)/60
 }
 
-// lyeOnTheShelf is the workshop's lye of a kind, for a recipe that does not name
-// one: the first with a price, by name.
-func lyeOnTheShelf(ctx context.Context, tx Tx, m making, kind Alkali) (Ingredient, error) {
-	of := func(i Ingredient) bool { return i.Kind == KindLye && cmp.Or(i.Alkali, AlkaliNaOH) == kind }
-	if named := slices.IndexFunc(m.Ingredients, of); named >= 0 {
-		return m.Ingredients[named], nil
-	}
-	all, err := allOf(ctx, tx.Ingredients(), ListQuery{Status: string(KindLye)})
-	all = slices.DeleteFunc(all, func(i Ingredient) bool { return !of(i) })
-	if err != nil || len(all) == 0 {
-		return Ingredient{Name: map[Alkali]string{AlkaliNaOH: labelLye, AlkaliKOH: labelPotash}[kind], Kind: KindLye}, err
-	}
-	priced := slices.IndexFunc(all, func(i Ingredient) bool { return i.Price > 0 })
-	return all[max(0, priced)], nil
-}
-
-// materials lists what is weighed out. The water of the lye costs nothing.
-func (c *Cost) materials(ctx context.Context, tx Tx, m making, mixed mixture) error {
-	for _, n := range mixed.needs {
-		if n.ingredient.Kind != KindLye {
-			c.material(n.ingredient, n.mass)
-		}
-	}
-	for _, lye := range []struct {
-		kind Alkali
-		mass calc.Mass
-	}{{AlkaliNaOH, mixed.lye.NaOH}, {AlkaliKOH, mixed.lye.KOH}} {
-		i, err := lyeOnTheShelf(ctx, tx, m, lye.kind)
-		if err != nil {
-			return err
-		}
-		c.material(i, lye.mass)
-	}
-	return nil
-}
-
-func (c *Cost) material(i Ingredient, mass calc.Mass) {
-	if mass <= 0 {
-		return
-	}
-	c.Lines = append(c.Lines, MaterialCost{IngredientID: i.ID, Name: i.Name, Mass: mass, Price: i.Price})
-	if i.Price == 0 && i.labelName() != labelWater {
-		c.Missing = append(c.Missing, i.Name+" has no price: enter what a kilogram costs.")
-	}
-}
-
 // sum works out the parts and the total.
 func (c *Cost) sum(packaging calc.Money) {
 	in := calc.BatchCost{PerPiece: packaging, Minutes: c.Minutes, HourlyRate: c.HourlyRate, Pieces: c.Pieces}
 	for i := range c.Lines {
 		l := &c.Lines[i]
-		m := calc.Material{Mass: l.Mass, Price: l.Price, Per: calc.Kilogram}
-		l.Cost = m.Cost()
-		in.Materials = append(in.Materials, m)
+		for _, m := range l.portions {
+			l.Cost += m.Cost()
+			in.Materials = append(in.Materials, m)
+		}
 	}
 	got, err := calc.CostOf(in)
 	if err != nil {

@@ -152,3 +152,44 @@ func TestNothingIsQuotedForNothing(t *testing.T) {
 		t.Errorf("without prices %d is asked, %q, and %v are missing", c.Price, c.Quote, c.Missing)
 	}
 }
+
+// TestBatchCostGoesByWhatItsLotsCost pours a batch of two lots at different prices
+// and some oil of no lot: each gram costs what was paid for it (derived).
+func TestBatchCostGoesByWhatItsLotsCost(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	b, soon, later := s.pouredOf()
+	for lot, price := range map[*orders.Lot]calc.Money{&soon: 500, &later: 30_000} { // 5.00 for a kilogram, 300.00 for thirty
+		var err error
+		*lot, err = s.book.Lots.Get(s.ctx, s.owner, lot.ID)
+		s.must(err)
+		lot.Price = price
+		*lot, err = s.book.Lots.Change(s.ctx, s.owner, *lot)
+		s.must(err)
+	}
+	taken := oilOf(b, soon, later)
+	want := (calc.Money(taken[0])*500+500_000)/1_000_000 + (calc.Money(taken[1])*1000+500_000)/1_000_000
+	c, err := s.book.BatchCost(s.ctx, s.owner, b.ID)
+	s.must(err)
+	oil := c.Lines[0]
+	if oil.PricedBy != orders.PricedByLots || oil.Mass != taken[0]+taken[1] || oil.Cost != want || c.Materials != want {
+		t.Errorf("%v of lots at 5.00 and 10.00 a kilogram cost %+v, want %d", taken, oil, want)
+	}
+	if lye := c.Lines[1]; lye.PricedBy != orders.PricedByList || !strings.Contains(strings.Join(c.Missing, " "), lye.Name+" has no price") {
+		t.Errorf("lye of no lot is costed %+v, missing %q", lye, c.Missing)
+	}
+	oilRecord, err := s.book.Ingredients.Get(s.ctx, s.owner, soon.IngredientID)
+	s.must(err)
+	oilRecord.Price = 2_000
+	_, err = s.book.Ingredients.Change(s.ctx, s.owner, oilRecord)
+	s.must(err)
+	later.Price = 0
+	_, err = s.book.Lots.Change(s.ctx, s.owner, later)
+	s.must(err)
+	c, err = s.book.BatchCost(s.ctx, s.owner, b.ID)
+	s.must(err)
+	want = (calc.Money(taken[0])*500+500_000)/1_000_000 + (calc.Money(taken[1])*2000+500_000)/1_000_000
+	if oil = c.Lines[0]; oil.PricedBy != orders.PricedByBoth || oil.Cost != want {
+		t.Errorf("with one lot's price it costs %+v, want %d", oil, want)
+	}
+}

@@ -20,7 +20,7 @@ type costView struct {
 	Sums           []fact
 }
 
-type costRow struct{ Name, Mass, Price, Cost string }
+type costRow struct{ Name, Mass, Price, By, Cost string }
 
 func (v *visit) batchCost() error {
 	c, err := v.Book.BatchCost(v.ctx(), v.actor, chi.URLParam(v.r, "id"))
@@ -44,6 +44,10 @@ func (v *visit) drawCost(home, back string, c orders.Cost, err error) error {
 		if l.Price > 0 {
 			row.Price = v.words.money(l.Price)
 		}
+		row.By = map[orders.PricedBy]string{
+			orders.PricedByList: "by the ingredient's price", orders.PricedByLots: "by what its lots cost",
+			orders.PricedByBoth: "by what its lots cost, the rest by the ingredient's price",
+		}[l.PricedBy]
 		view.Rows = append(view.Rows, row)
 	}
 	view.Sums = []fact{

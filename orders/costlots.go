@@ -1,0 +1,176 @@
+package orders
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"ripeline/calc"
+)
+
+// MaterialCost is what one ingredient costs.
+type MaterialCost struct {
+	IngredientID string     `json:"ingredient_id,omitempty"`
+	Name         string     `json:"name"`
+	Mass         calc.Mass  `json:"mass_mg"`
+	Price        calc.Money `json:"price_minor_per_kg"` // of several lots the mean by weight, rounded
+	PricedBy     PricedBy   `json:"priced_by"`
+	Cost         calc.Money `json:"cost_minor"`
+
+	portions []calc.Material // that Cost is the sum of
+}
+
+// PricedBy says where a material's price comes from.
+type PricedBy string
+
+// The sources of a price.
+const (
+	PricedByList PricedBy = "ingredient" // the ingredient's price of a kilogram as it is now
+	PricedByLots PricedBy = "lots"       // what was paid for the lots that were used, by weight
+	PricedByBoth PricedBy = "both"       // the lots' where they have one, the ingredient's for the rest
+)
+
+// lyeOnTheShelf is the workshop's lye of a kind, for a recipe that does not name
+// one: the first with a price, by name.
+func lyeOnTheShelf(ctx context.Context, tx Tx, m making, kind Alkali) (Ingredient, error) {
+	of := func(i Ingredient) bool { return i.Kind == KindLye && cmp.Or(i.Alkali, AlkaliNaOH) == kind }
+	if named := slices.IndexFunc(m.Ingredients, of); named >= 0 {
+		return m.Ingredients[named], nil
+	}
+	all, err := allOf(ctx, tx.Ingredients(), ListQuery{Status: string(KindLye)})
+	all = slices.DeleteFunc(all, func(i Ingredient) bool { return !of(i) })
+	if err != nil || len(all) == 0 {
+		return Ingredient{Name: map[Alkali]string{AlkaliNaOH: labelLye, AlkaliKOH: labelPotash}[kind], Kind: KindLye}, err
+	}
+	priced := slices.IndexFunc(all, func(i Ingredient) bool { return i.Price > 0 })
+	return all[max(0, priced)], nil
+}
+
+// materials lists what was taken of lots on record, and what else is weighed out.
+// The water of the lye costs nothing.
+func (c *Cost) materials(ctx context.Context, tx Tx, m making, mixed mixture) error {
+	used, err := usedLots(ctx, tx, m.batch.Uses)
+	if err != nil {
+		return err
+	}
+	for _, n := range mixed.needs {
+		if n.ingredient.Kind != KindLye && !used.take(c, n.ingredient.is) {
+			c.material(n.ingredient, n.mass)
+		}
+	}
+	for _, lye := range []struct {
+		kind Alkali
+		mass calc.Mass
+	}{{AlkaliNaOH, mixed.lye.NaOH}, {AlkaliKOH, mixed.lye.KOH}} {
+		if used.take(c, func(i Ingredient) bool { return i.isLye(lye.kind) }) {
+			continue
+		}
+		i, err := lyeOnTheShelf(ctx, tx, m, lye.kind)
+		if err != nil {
+			return err
+		}
+		c.material(i, lye.mass)
+	}
+	used.take(c, func(Ingredient) bool { return true })
+	return nil
+}
+
+func (i Ingredient) is(other Ingredient) bool { return i.ID == other.ID }
+
+// material adds so much of an ingredient at its own price.
+func (c *Cost) material(i Ingredient, mass calc.Mass) {
+	if mass <= 0 {
+		return
+	}
+	c.line(MaterialCost{IngredientID: i.ID, Name: i.Name, PricedBy: PricedByList, portions: []calc.Material{i.priced(mass)}}, i)
+}
+
+// priced is so much of the ingredient at its own price.
+func (i Ingredient) priced(mass calc.Mass) calc.Material {
+	return calc.Material{Mass: mass, Price: i.Price, Per: calc.Kilogram}
+}
+
+// line adds a material with the weight and the mean price of its portions.
+func (c *Cost) line(l MaterialCost, i Ingredient) {
+	var whole float64
+	for _, p := range l.portions {
+		l.Mass += p.Mass
+		whole += float64(p.Mass) * float64(p.Price) / float64(p.Per)
+	}
+	l.Price = calc.Money(math.Round(whole / float64(l.Mass) * float64(calc.Kilogram)))
+	c.Lines = append(c.Lines, l)
+	if i.Price == 0 && l.PricedBy != PricedByLots && i.labelName() != labelWater {
+		c.Missing = append(c.Missing, i.Name+" has no price: enter what a kilogram costs.")
+	}
+}
+
+// usedMaterial is what a batch took of one ingredient.
+type usedMaterial struct {
+	ingredient Ingredient
+	fromLots   []calc.Material
+	rest       calc.Mass // of no lot with a price
+}
+
+type usedMaterials []usedMaterial
+
+// usedLots gathers what a batch took by ingredient, in the order it is on record.
+func usedLots(ctx context.Context, tx Tx, uses []LotUse) (usedMaterials, error) {
+	var out usedMaterials
+	for _, u := range uses {
+		at := slices.IndexFunc(out, func(m usedMaterial) bool { return m.ingredient.ID == u.IngredientID })
+		if at < 0 {
+			i, err := tx.Ingredients().Get(ctx, u.IngredientID)
+			if err != nil {
+				return nil, err
+			}
+			at, out = len(out), append(out, usedMaterial{ingredient: i})
+		}
+		m, paid, err := u.paid(ctx, tx)
+		if err != nil {
+			return nil, err
+		}
+		if paid {
+			out[at].fromLots = append(out[at].fromLots, m)
+		} else {
+			out[at].rest += u.Mass
+		}
+	}
+	return out, nil
+}
+
+// paid is the use at what was paid for its lot, by the gram; false when that is
+// not on record.
+func (u LotUse) paid(ctx context.Context, tx Tx) (calc.Material, bool, error) {
+	if u.LotID == "" {
+		return calc.Material{}, false, nil
+	}
+	l, err := tx.Lots().Get(ctx, u.LotID)
+	if err != nil || l.Price == 0 || l.Received < calc.Gram {
+		return calc.Material{}, false, err
+	}
+	return calc.Material{Mass: u.Mass, Price: l.Price, Per: l.Received}, true, nil
+}
+
+// take moves what was taken of the ingredients that fit into the cost, and reports
+// whether there was any.
+func (all *usedMaterials) take(c *Cost, fits func(Ingredient) bool) bool {
+	found := false
+	*all = slices.DeleteFunc(*all, func(u usedMaterial) bool {
+		if !fits(u.ingredient) {
+			return false
+		}
+		found = true
+		l := MaterialCost{IngredientID: u.ingredient.ID, Name: u.ingredient.Name, PricedBy: PricedByLots, portions: u.fromLots}
+		if u.rest > 0 {
+			l.PricedBy = PricedByList
+			if len(u.fromLots) > 0 {
+				l.PricedBy = PricedByBoth
+			}
+			l.portions = append(l.portions, u.ingredient.priced(u.rest))
+		}
+		c.line(l, u.ingredient)
+		return true
+	})
+	return found
+}
