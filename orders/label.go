@@ -240,6 +240,8 @@ func (l *Label) lacks(m making) {
 		switch {
 		case l.Names == AsSaponified && i.Kind == KindOil && i.SoapName == "":
 			l.Missing = append(l.Missing, i.Name+" has no name as soap: give it one, such as Sodium Olivate for olive oil.")
+		case l.Names == AsSaponified && i.Kind == KindOil && m.Recipe.KOHShare > 0 && !i.namesItsMetal():
+			l.Missing = append(l.Missing, i.Name+" is named "+i.SoapName+" for either lye: let its name as soap begin with Sodium, and that of its potash soap follows.")
 		case (l.Names == AsAdded || i.Kind != KindOil) && i.Kind != KindLye && i.LabelName == "":
 			l.Missing = append(l.Missing, i.Name+" has no name for labels: give it one.")
 		}

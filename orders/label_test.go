@@ -92,6 +92,60 @@ func TestLabelOrderMatchesTheWeights(t *testing.T) {
 	}
 }
 
+// TestLabelNamesPotashSoap has the worked recipe made with potassium hydroxide and
+// with both: the metal of each soap's name is that of its lye, and its weight goes by it.
+func TestLabelNamesPotashSoap(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	d := s.workedDesign()
+	r, err := s.book.Recipes.Get(s.ctx, s.owner, d.RecipeID)
+	s.must(err)
+	for _, c := range []struct {
+		koh  calc.PPM
+		want string
+	}{
+		{0, "Sodium Olivate, Sodium Cocoate, Sodium Palmate, Glycerin, Aqua, Parfum, Linalool, CI 77007"},
+		{40 * calc.Percent, "Sodium Olivate, Potassium Olivate, Sodium Cocoate, Potassium Cocoate, Sodium Palmate, Potassium Palmate,"},
+		{calc.Whole, "Potassium Olivate, Potassium Cocoate, Potassium Palmate,"},
+	} {
+		if r.KOHShare = c.koh; c.koh > 0 {
+			r.KOHPurity = 90 * calc.Percent
+		}
+		r, err = s.book.Recipes.Change(s.ctx, s.owner, r)
+		s.must(err)
+		l, err := s.book.DesignLabel(s.ctx, s.owner, d.ID, orders.LabelQuestion{Names: orders.AsSaponified})
+		s.must(err)
+		soaps := slices.DeleteFunc(slices.Clone(l.Ingredients), func(i orders.LabelIngredient) bool {
+			return !strings.HasPrefix(i.Name, "Sodium ") && !strings.HasPrefix(i.Name, "Potassium ")
+		})
+		var names []string
+		for _, i := range soaps {
+			names = append(names, i.Name)
+		}
+		if !strings.HasPrefix(strings.Join(names, ", ")+",", c.want[:strings.LastIndex(c.want, "Palmate,")+len("Palmate,")]) {
+			t.Errorf("%s potash: %s, want %s", c.koh, l.List, c.want)
+		}
+		// Soap of potassium weighs about 5 % more than as many molecules of that of sodium (derived).
+		sodium, potassium := float64(listed(l)["Sodium Olivate"].Mass), float64(listed(l)["Potassium Olivate"].Mass)
+		if part := potassium / (sodium + potassium) * float64(calc.Whole); part < float64(c.koh) || part > float64(c.koh)*1.05 {
+			t.Errorf("%s potash: %.0f ppm of the soap is of potassium", c.koh, part)
+		}
+		if told := strings.Contains(strings.Join(l.Notes, " "), "from memory"); told != (c.koh > 0) {
+			t.Errorf("%s potash: the notes are %q", c.koh, l.Notes)
+		}
+	}
+	olive, err := s.book.Ingredients.Get(s.ctx, s.owner, r.Parts[0].IngredientID)
+	s.must(err)
+	olive.SoapName = "Castile"
+	_, err = s.book.Ingredients.Change(s.ctx, s.owner, olive)
+	s.must(err)
+	l, err := s.book.DesignLabel(s.ctx, s.owner, d.ID, orders.LabelQuestion{Names: orders.AsSaponified})
+	s.must(err)
+	if _, ok := listed(l)["Castile"]; !ok || !strings.Contains(strings.Join(l.Missing, " "), "Olive is named Castile for either lye") {
+		t.Errorf("an own name is listed as %s, missing %q", l.List, l.Missing)
+	}
+}
+
 // TestNetWeightKeepsToTheRule works a piece out from the cut: 25 x 90 x 65 mm,
 // less 12 % (derived), and looks the shortfall up again.
 func TestNetWeightKeepsToTheRule(t *testing.T) {

@@ -50,6 +50,9 @@ func (l *Label) list(mixed mixture, m making) error {
 			return err
 		}
 		note = "The weights are those in the cured bar: the soap of each oil with what the superfat leaves of that oil, the glycerin set free, and the water left after the cure."
+		if m.Recipe.KOHShare > 0 {
+			note += " " + potashNames
+		}
 	}
 	l.Notes = append(l.Notes, note, "Below 1 % any order is allowed; this list keeps the order of weight there too. Colourants come last.")
 	ordinary := make(map[string]bool)
@@ -118,24 +121,6 @@ func (m mixture) asAdded() []calc.LabelItem {
 	}
 	out = append(out, calc.LabelItem{Name: labelWater, Mass: m.lye.Water})
 	return append(out, m.others()...)
-}
-
-// asSaponified is what the cured bar holds. All that the cure takes is water.
-func (m mixture) asSaponified() ([]calc.LabelItem, error) {
-	soaps, glycerol, err := calc.Saponified(m.recipe.lyeRecipe(m.oils))
-	if err != nil {
-		return nil, inWords(err, m.oilNames())
-	}
-	var out []calc.LabelItem
-	for _, n := range m.needs {
-		if n.ingredient.Kind == KindOil {
-			name := cmp.Or(strings.TrimSpace(n.ingredient.SoapName), n.ingredient.labelName())
-			out = append(out, calc.LabelItem{Name: name, Mass: soaps[len(out)]})
-		}
-	}
-	left := max(0, m.lye.Solution-m.lye.PureNaOH-m.lye.PureKOH-m.recipe.loss().Of(m.whole.Mass))
-	out = append(out, calc.LabelItem{Name: labelGlycerin, Mass: glycerol}, calc.LabelItem{Name: labelWater, Mass: left})
-	return append(out, m.others()...), nil
 }
 
 // weigh proposes the net weight of a cured piece: the whole grams of what it

@@ -27,7 +27,7 @@ type Ingredient struct {
 	Meta
 	Name       string         `json:"name"`
 	LabelName  string         `json:"label_name"` // as it stands on a label
-	SoapName   string         `json:"soap_name"`  // of an oil: the same once it is saponified
+	SoapName   string         `json:"soap_name"`  // of an oil: the same once it is saponified, begun with Sodium; for potash lye a label writes Potassium
 	Kind       IngredientKind `json:"kind"`
 	SVLow      float64        `json:"sv_low"`
 	SVHigh     float64        `json:"sv_high"`

@@ -24,7 +24,7 @@ func ingredientPage(f *form, s *shelf, i orders.Ingredient) []fieldGroup {
 func priceGroup(f *form, i orders.Ingredient) fieldGroup {
 	g := fieldGroup{Title: "Price and soap name", Fields: []field{
 		f.moneyInput("price_minor_per_kg", "Price of a kilogram", i.Price).hint("For costs and quotes. Empty when you do not know it."),
-		f.textInput("soap_name", "Name on the label once it is soap", i.SoapName).hint("Only for oils, such as Sodium Olivate."),
+		f.textInput("soap_name", "Name on the label once it is soap", i.SoapName).hint("Only for oils, such as Sodium Olivate. With potash lye a label writes Potassium in its place."),
 	}}
 	if i.ID != "" && i.Kind != orders.KindOil && i.SoapName == "" {
 		g.Title, g.Fields = "Price", g.Fields[:1]
