@@ -2,6 +2,7 @@ package orders_test
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -208,6 +209,11 @@ func TestTightenedCertificateEndsPlanning(t *testing.T) {
 	}
 	if text := reasonsText(s.plan().Revision.Problems); !strings.Contains(text, most) {
 		t.Errorf("the plan says %q", text)
+	}
+	lacks := slices.IndexFunc(s.plan().Revision.Problems, func(r schedule.Reason) bool { return r.OrderID == later.ID })
+	if lacks < 0 || s.plan().Revision.Problems[lacks].Kind != schedule.HoldBlocked ||
+		!strings.Contains(s.plan().Revision.Problems[lacks].Text, "Change that in the recipe ROS") {
+		t.Errorf("of the order that was planned the plan says %+v", s.plan().Revision.Problems)
 	}
 	_, _, err = s.book.TakeOrder(s.ctx, s.owner, s.wants(5, 90), true)
 	if got := fieldsOf(t, err)["lines[0].design_id"]; !strings.Contains(got, most) {

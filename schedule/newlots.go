@@ -20,7 +20,7 @@ func (pl *planner) newLots(b *book, open []*claim, po policy) []*lot {
 		}
 		sizer := pl.sizer(d, po)
 		if why := pl.unplannable(d, sizer); why != "" {
-			b.problems = append(b.problems, pl.refusals(lacking, why)...)
+			b.problems = append(b.problems, pl.refusals(d, lacking, why)...)
 			continue
 		}
 		out = append(out, sizer.cutLots(lacking, need, po, len(out))...)
@@ -78,10 +78,14 @@ func (pl *planner) unplannable(d *Design, sizer *lotsizer) string {
 	return ""
 }
 
-func (pl *planner) refusals(lacking []*claim, why string) []Reason {
+func (pl *planner) refusals(d *Design, lacking []*claim, why string) []Reason {
+	kind := HoldHours
+	if d.Blocked != "" {
+		kind = HoldBlocked
+	}
 	var out []Reason
 	for _, c := range lacking {
-		out = append(out, Reason{Kind: HoldHours, OrderID: c.order.ID, To: c.deadline, Text: sentence(c.order.called()) + " lacks pieces. " + sentence(why) + "."})
+		out = append(out, Reason{Kind: kind, OrderID: c.order.ID, To: c.deadline, Text: sentence(c.order.called()) + " lacks pieces. " + sentence(why) + "."})
 	}
 	return out
 }

@@ -67,6 +67,7 @@ const (
 	HoldTrial    HoldKind = "trial"
 	HoldPlan     HoldKind = "published plan"
 	HoldDue      HoldKind = "due date"
+	HoldBlocked  HoldKind = "blocked" // the design may not be scheduled until it is changed, as when its fragrance is over a limit
 )
 
 // Allocation gives pieces of a batch (or of stock) to an order line.
