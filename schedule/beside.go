@@ -87,7 +87,7 @@ func (a *aside) claims() []*claim {
 		l := &a.order.Lines[i]
 		out[i] = &claim{order: a.order, line: l, deadline: a.order.deadline(), lacking: l.Pieces}
 	}
-	sortClaims(out, "")
+	policy{}.sort(out)
 	return out
 }
 

@@ -20,7 +20,8 @@ type claim struct {
 func (o *Order) deadline() civil.Date { return o.NeededBy.AddDays(-o.HandOver) }
 
 // claims lists the lines of the binding orders by deadline, weight (heavier
-// first), and id; those of the order named last come after all others.
+// first), and id; those of orders that yield come after all others, and of the
+// order named last after these.
 func (pl *planner) claims(po policy) []*claim {
 	var lacking map[string]bool
 	if po.told {
@@ -40,7 +41,7 @@ func (pl *planner) claims(po policy) []*claim {
 			out = append(out, &claim{order: o, line: &o.Lines[j], deadline: deadline, lacking: o.Lines[j].Pieces})
 		}
 	}
-	sortClaims(out, po.last)
+	po.sort(out)
 	return out
 }
 
@@ -69,13 +70,20 @@ func (p *Problem) lacking() map[string]bool {
 	return out
 }
 
-func sortClaims(claims []*claim, last string) {
+// sort puts claims in the order they are served in.
+func (po policy) sort(claims []*claim) {
+	rank := func(c *claim) int {
+		switch {
+		case po.last != "" && c.order.ID == po.last:
+			return 2
+		case po.yield[c.order.ID]:
+			return 1
+		}
+		return 0
+	}
 	slices.SortStableFunc(claims, func(a, b *claim) int {
-		if aLast, bLast := a.order.ID == last, b.order.ID == last; last != "" && aLast != bLast {
-			if aLast {
-				return 1
-			}
-			return -1
+		if by := cmp.Compare(rank(a), rank(b)); by != 0 {
+			return by
 		}
 		return cmp.Or(
 			a.deadline.Compare(b.deadline),

@@ -237,6 +237,11 @@ func (s *tiny) canHave(enquiry schedule.Order, kept bool) bool {
 	})
 }
 
+// beyond reports whether a plan uses days that are not tried.
+func (s *tiny) beyond(plan *schedule.Plan) bool {
+	return slices.ContainsFunc(plan.Batches, func(b schedule.PlanBatch) bool { return !b.Wrap.To.Before(civil.At(s.day.AddDays(tinyDays), 0, time.UTC)) })
+}
+
 // TestProvedBest tries every plan of tiny workshops: none is better than the bound
 // that a plan states, and none is better than a plan that is said to be proved.
 func TestProvedBest(t *testing.T) {
@@ -268,6 +273,8 @@ func TestProvedBest(t *testing.T) {
 			t.Errorf("tiny workshop %d: the bound is %d, %d, and a plan has %v", seed, plan.Bound.Late, plan.Bound.Tardiness, best)
 		}
 		switch by := slices.Compare(value[:], best[:]); {
+		case by < 0 && s.beyond(plan):
+			open++
 		case by < 0:
 			t.Errorf("tiny workshop %d: the plan has %v, the best of all plans %v", seed, value, best)
 		case plan.Proved && by > 0:
@@ -284,7 +291,7 @@ func TestProvedBest(t *testing.T) {
 	if proved < 80 {
 		t.Errorf("only %d proofs", proved)
 	}
-	if worse*10 > proved { // a batch may have to be wrapped later than it could be, for another to be poured
+	if worse*30 > proved { // a batch may have to be wrapped later than it could be, for another to be poured
 		t.Errorf("%d plans are not the best", worse)
 	}
 }

@@ -89,22 +89,40 @@ func (b *PlanBatch) cureLess(zone *time.Location) int {
 // made in full.
 const unmadeDays = solve.Unplaced
 
+// delays is the weight of the late orders of a plan, and the days by which they
+// are late times their weights.
+type delays struct{ weight, days int }
+
+func (l delays) compare(than delays) int {
+	return cmp.Or(cmp.Compare(l.weight, than.weight), cmp.Compare(l.days, than.days))
+}
+
+func (p *Problem) delays(plan *Plan) delays {
+	var out delays
+	for i := range p.Orders {
+		o := &p.Orders[i]
+		if !o.Accepted {
+			continue
+		}
+		at := plan.outcome(o.ID)
+		if at.Missed() {
+			out.weight += o.Weight
+		}
+		if at.Short > 0 {
+			out.days += o.Weight * unmadeDays
+		}
+		out.days += o.Weight * at.LateDays
+	}
+	return out
+}
+
 // rate computes the objective of a complete plan.
 func rate(p *Problem, plan *Plan, published map[string]civil.Date) Objective {
 	var o Objective
-	weights := make(map[string]int, len(p.Orders))
-	for i := range p.Orders {
-		weights[p.Orders[i].ID] = p.Orders[i].Weight
-	}
+	late := p.delays(plan)
+	o.Late, o.Tardiness = late.weight, late.days
 	serving := plan.served(p)
 	for _, out := range plan.Orders {
-		if out.Missed() {
-			o.Late += weights[out.OrderID]
-		}
-		if out.Short > 0 {
-			o.Tardiness += weights[out.OrderID] * unmadeDays
-		}
-		o.Tardiness += weights[out.OrderID] * out.LateDays
 		if serving[out.OrderID] && out.RemakeBy.IsZero() {
 			o.NoRemake++
 		}

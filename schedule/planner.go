@@ -35,16 +35,17 @@ func Solve(ctx context.Context, p *Problem) (*Plan, error) {
 
 // policy is a way to cut demand into lots, before times are found.
 type policy struct {
-	pool    bool     // give pieces by due date alone, and not first to whom they are allocated now
-	singles bool     // batches of one mold, and not of as many as a session can pour
-	fresh   bool     // published times are no reason to stay, except in the firm window
-	ripe    bool     // new batches cure for as long as is wished, even if that is late
-	spare   bool     // leave alone what nobody was to get of stock and running batches, and drop nothing published
-	told    bool     // be ready by when customers were told, where their pieces are gone
-	avoid   []string // molds that new batches do not use
-	hurried bool     // new batches cure for the minimum
-	last    string   // the order that may only take what the others leave, "" for none
-	quick   bool     // leave the remake margins out
+	pool    bool            // give pieces by due date alone, and not first to whom they are allocated now
+	singles bool            // batches of one mold, and not of as many as a session can pour
+	fresh   bool            // published times are no reason to stay, except in the firm window
+	ripe    bool            // new batches cure for as long as is wished, even if that is late
+	spare   bool            // leave alone what nobody was to get of stock and running batches, and drop nothing published
+	told    bool            // be ready by when customers were told, where their pieces are gone
+	avoid   []string        // molds that new batches do not use
+	hurried bool            // new batches cure for the minimum
+	last    string          // the order that may only take what the others leave, "" for none
+	yield   map[string]bool // orders that are served after the others
+	quick   bool            // leave the remake margins out
 	budget  int
 }
 

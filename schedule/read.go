@@ -34,6 +34,7 @@ func (pl *planner) read(d *draft, po policy) *Plan {
 	}
 	plan.Allocations = pl.allotPlan(d, plan, po)
 	plan.Orders = pl.outcomes(plan)
+	pl.rescue(d, plan, po)
 	d.plan = plan
 	if !po.quick {
 		d.margins()
