@@ -24,7 +24,7 @@ type (
 	}
 	soapAsked struct {
 		BatchID string `query:"batch_id" doc:"A batch"`
-		Lot     string `query:"lot" maxLength:"60" doc:"The lot code that stands on a piece"`
+		Lot     string `query:"lot" maxLength:"60" doc:"The lot code that stands on a piece, or the number of an order where no batch has that code"`
 		OrderID string `query:"order_id" doc:"An order, with the batches whose pieces it holds"`
 	}
 )

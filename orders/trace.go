@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -21,7 +22,8 @@ type TraceOf struct {
 
 // Trace is which batches and pieces, of which lots, for whom.
 type Trace struct {
-	Lots     []Lot         `json:"lots"` // that were asked for
+	Lots     []Lot         `json:"lots"`               // that were asked for
+	OrderID  string        `json:"order_id,omitempty"` // that was asked for
 	Batches  []TracedBatch `json:"batches"`
 	Untraced int           `json:"untraced"` // pieces of the order asked for that no batch on record is set aside for
 }
@@ -169,52 +171,64 @@ func matching[T any](ctx context.Context, t Table[T], text string, name func(T) 
 	return out, nil
 }
 
-// SoapAsk names soap by its batch, by the lot code that stands on a piece, or by
-// an order.
+// SoapAsk names soap by its batch, by the lot code that stands on a piece or the
+// number of an order, or by an order.
 type SoapAsk struct {
 	BatchID string
-	Lot     string
+	Lot     string // a batch's lot code, or an order's number where no batch has it
 	OrderID string
 }
 
 // TraceSoap finds the lots that went into a batch, or into what an order holds.
 func (b *Book) TraceSoap(ctx context.Context, a Actor, ask SoapAsk) (Trace, error) {
 	return read(ctx, b, a, func(tx Tx) (Trace, error) {
-		of := TraceOf{}
-		var order Order
-		var err error
-		if ask.OrderID != "" {
-			if order, err = tx.Orders().Get(ctx, ask.OrderID); err != nil {
-				return Trace{}, err
-			}
-			of.OrderID = order.ID
-		} else if of.BatchIDs, err = askedBatches(ctx, tx, ask); err != nil {
+		of, order, err := askedSoap(ctx, tx, ask)
+		if err != nil {
 			return Trace{}, err
 		}
 		batches, err := tx.Trace(ctx, of)
-		return Trace{Lots: []Lot{}, Batches: batches, Untraced: order.untraced(batches)}, err
+		return Trace{Lots: []Lot{}, OrderID: order.ID, Batches: batches, Untraced: order.untraced(batches)}, err
 	})
 }
 
-func askedBatches(ctx context.Context, tx Tx, ask SoapAsk) ([]string, error) {
-	if ask.BatchID != "" {
+// askedSoap is the batches or the order that are asked for.
+func askedSoap(ctx context.Context, tx Tx, ask SoapAsk) (TraceOf, Order, error) {
+	switch text := strings.TrimSpace(ask.Lot); {
+	case ask.OrderID != "":
+		order, err := tx.Orders().Get(ctx, ask.OrderID)
+		return TraceOf{OrderID: order.ID}, order, err
+	case ask.BatchID != "":
 		batch, err := tx.Batches().Get(ctx, ask.BatchID)
-		return []string{batch.ID}, err
+		return TraceOf{BatchIDs: []string{batch.ID}}, Order{}, err
+	case text == "":
+		return TraceOf{}, Order{}, &Invalid{[]FieldError{{"lot", "is empty; type the lot code that stands on the soap, or the number of an order"}}}
+	default:
+		return namedSoap(ctx, tx, text)
 	}
-	lot := strings.TrimSpace(ask.Lot)
-	if lot == "" {
-		return nil, &Invalid{[]FieldError{{"lot", "is empty; type the lot code that stands on the soap"}}}
+}
+
+// namedSoap is the batches of a lot code, or the order of a number.
+func namedSoap(ctx context.Context, tx Tx, text string) (TraceOf, Order, error) {
+	found, err := matching(ctx, tx.Batches(), text, func(b Batch) string { return b.Lot })
+	if err != nil {
+		return TraceOf{}, Order{}, err
 	}
-	found, err := matching(ctx, tx.Batches(), lot, func(b Batch) string { return b.Lot })
-	if err == nil && len(found) == 0 {
-		err = &Invalid{[]FieldError{{"lot", "is on no batch here; compare it with the label of the soap"}}}
+	if len(found) > 0 {
+		ids := make([]string, len(found))
+		for i, x := range found {
+			ids[i] = x.ID
+		}
+		slices.Sort(ids)
+		return TraceOf{BatchIDs: ids}, Order{}, nil
 	}
-	ids := make([]string, len(found))
-	for i, x := range found {
-		ids[i] = x.ID
+	numbered, err := matching(ctx, tx.Orders(), strings.TrimPrefix(text, "#"), func(o Order) string { return strconv.Itoa(o.Number) })
+	if err == nil && len(numbered) == 0 {
+		err = &Invalid{[]FieldError{{"lot", "is on no batch here, and no order has that number; compare it with the label of the soap"}}}
 	}
-	slices.Sort(ids)
-	return ids, err
+	if err != nil {
+		return TraceOf{}, Order{}, err
+	}
+	return TraceOf{OrderID: numbered[0].ID}, numbered[0], nil
 }
 
 // untraced is how many pieces of the order come of none of the batches: not

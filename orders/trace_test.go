@@ -65,7 +65,7 @@ func (s *shop) traces(b orders.Batch, order string, soon, later orders.Lot) {
 			s.t.Errorf("%+v finds %+v", ask, x)
 		}
 	}
-	for _, ask := range []orders.SoapAsk{{BatchID: b.ID}, {Lot: strings.ToLower(b.Lot)}, {OrderID: order}} {
+	for _, ask := range []orders.SoapAsk{{BatchID: b.ID}, {Lot: strings.ToLower(b.Lot)}, {OrderID: order}, {Lot: " 1 "}, {Lot: "#1"}} {
 		got, err := s.book.TraceSoap(s.ctx, s.owner, ask)
 		s.must(err)
 		if len(got.Batches) != 1 || len(got.Batches[0].Uses) != 3 || got.Untraced != 0 {
@@ -85,7 +85,7 @@ func TestATraceNeverTakesASlipForNobody(t *testing.T) {
 		_, err := s.book.TraceLots(s.ctx, s.owner, ask)
 		invalidAt(t, err, "code")
 	}
-	for _, ask := range []orders.SoapAsk{{}, {Lot: "OAT"}} {
+	for _, ask := range []orders.SoapAsk{{}, {Lot: "OAT"}, {Lot: "1"}, {Lot: "#"}} {
 		_, err := s.book.TraceSoap(s.ctx, s.owner, ask)
 		invalidAt(t, err, "lot")
 	}

@@ -48,8 +48,9 @@ func TestPartFullMoldIsDrawnAsItIsPoured(t *testing.T) {
 			w.must(err)
 			w.order(a, g, 7, 60)
 			batch := w.batch(a, orders.BatchPlanned)
-			for _, page := range []string{"/batches/" + batch.ID, "/batches/" + batch.ID + "/sheet"} {
+			for page, left := range map[string]string{"/batches/" + batch.ID: "g is left over: these weights are worked out", "/batches/" + batch.ID + "/sheet": "Left over0.0 g"} {
 				b.get(page)
+				b.wants(http.StatusOK, "main", left)
 				b.wants(http.StatusOK, "figure.cut", c.words)
 				b.wants(http.StatusOK, "main", "1 × Mold, "+c.fill)
 				drawing := b.page.Find("figure.cut svg")

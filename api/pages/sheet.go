@@ -99,20 +99,20 @@ func (v *visit) weighedRows(list []orders.Weighed) []fact {
 }
 
 // batterLines says how much there is of oils and lye, of all together, and what
-// the molds leave or lack of it. Less than a gram is rounding.
+// the molds leave or lack of it; less than a gram is rounding.
 func (v *visit) batterLines(s orders.Sheet) []string {
 	batter, total := s.Weights.Batter, s.Weights.Total
 	lines := []string{fmt.Sprintf("%s of batter, about %s", v.words.mass(batter.Mass), v.words.volume(batter.Volume))}
 	if total != batter {
 		lines = append(lines, fmt.Sprintf("%s with all that is stirred in, about %s", v.words.mass(total.Mass), v.words.volume(total.Volume)))
 	}
-	if s.Left.Mass >= calc.Gram {
-		lines = append(lines, v.words.mass(s.Left.Mass)+" finds no room in the molds")
+	switch {
+	case s.Missing.Mass >= calc.Gram:
+		return append(lines, v.words.mass(s.Missing.Mass)+" is missing to fill the molds")
+	case s.Left.Mass >= calc.Gram:
+		return append(lines, v.words.mass(s.Left.Mass)+" is left over and finds no room in the molds: have a small mold at hand for it")
 	}
-	if s.Missing.Mass >= calc.Gram {
-		lines = append(lines, v.words.mass(s.Missing.Mass)+" is missing to fill the molds")
-	}
-	return lines
+	return append(lines, v.words.mass(s.Left.Mass)+" is left over: these weights are worked out for these molds")
 }
 
 // partFull says how a mold is poured that the batch does not fill. A loaf or a slab

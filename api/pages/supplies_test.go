@@ -1,8 +1,10 @@
 package pages_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -119,6 +121,9 @@ func (w *world) tracesByPages(b *browser, batch orders.Batch, o orders.Order) {
 	b.wants(http.StatusOK, ".traced table", "R-204")
 	b.get("/trace")
 	b.submit("form.sheet:has([name=lot])", url.Values{"lot": {batch.Lot}})
+	b.wants(http.StatusOK, ".traced table", "R-204")
+	b.submit("form.sheet:has([name=lot])", url.Values{"lot": {strconv.Itoa(o.Number)}})
+	b.wants(http.StatusOK, "#found", fmt.Sprintf("What went into order %d", o.Number))
 	b.wants(http.StatusOK, ".traced table", "R-204")
 	b.submit("form.sheet:has([name=lot])", url.Values{"lot": {"NO-1"}})
 	b.rejects("lot", "on no batch here")

@@ -48,7 +48,7 @@ func (v *visit) tracePage() error {
 		return err
 	}
 	view.Lot = f.textInput("code", "Lot code of a supplier", "").hint("Who got soap that was made with it?")
-	view.Soap = f.textInput("lot", "Lot code of a soap", "").hint("What went into it? Of an order, ask on the order's page.")
+	view.Soap = f.textInput("lot", "Lot code of a soap, or number of an order", "").hint("What went into it?")
 	if err == nil && of != "" {
 		if err := v.drawTrace(&view, trace); err != nil {
 			return err
@@ -66,25 +66,28 @@ func (v *visit) askedTrace(f *form) (trace orders.Trace, of string, err error) {
 	case ask.Has("lot_id") || ask.Has("code") && f.text("code") != "":
 		trace, err = v.Book.TraceLots(v.ctx(), v.actor, orders.LotsAsk{IDs: ask["lot_id"], Code: f.text("code")})
 		return trace, "What was made with " + count(len(trace.Lots), "lot") + ", and who got it", err
-	case ask.Has("order_id"):
-		trace, err = v.Book.TraceSoap(v.ctx(), v.actor, orders.SoapAsk{OrderID: ask.Get("order_id")})
-		if err != nil {
-			return trace, "", err
-		}
-		order, err := v.Book.Order(v.ctx(), v.actor, ask.Get("order_id"))
-		return trace, "What went into " + titleOf(order), err
-	case ask.Has("batch_id") || ask.Has("lot"):
-		trace, err = v.Book.TraceSoap(v.ctx(), v.actor, orders.SoapAsk{BatchID: ask.Get("batch_id"), Lot: f.text("lot")})
-		of = "What went into the soap"
-		if len(trace.Batches) > 0 {
-			of = "What went into " + trace.Batches[0].Design + " " + trace.Batches[0].Lot
-		}
-		return trace, of, err
+	case ask.Has("batch_id") || ask.Has("lot") || ask.Has("order_id"):
+		return v.askedSoap(orders.SoapAsk{BatchID: ask.Get("batch_id"), Lot: f.text("lot"), OrderID: ask.Get("order_id")})
 	case ask.Has("code"):
 		_, err = v.Book.TraceLots(v.ctx(), v.actor, orders.LotsAsk{})
 		return trace, "", err
 	}
 	return trace, "", nil
+}
+
+// askedSoap traces soap, and names what was found.
+func (v *visit) askedSoap(ask orders.SoapAsk) (trace orders.Trace, of string, err error) {
+	trace, err = v.Book.TraceSoap(v.ctx(), v.actor, ask)
+	switch {
+	case err != nil:
+		return trace, "", err
+	case trace.OrderID != "":
+		order, err := v.Book.Order(v.ctx(), v.actor, trace.OrderID)
+		return trace, fmt.Sprintf("What went into order %d, %s", order.Number, titleOf(order)), err
+	case len(trace.Batches) > 0:
+		return trace, "What went into " + trace.Batches[0].Design + " " + trace.Batches[0].Lot, nil
+	}
+	return trace, "What went into the soap", nil
 }
 
 func (v *visit) drawTrace(view *traceView, trace orders.Trace) error {

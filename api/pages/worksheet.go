@@ -116,11 +116,12 @@ func (v *visit) workFacts(s orders.Sheet) []fact {
 	if s.MixTemp > 0 {
 		out = append(out, fact{"Combine at", v.words.temp(s.MixTemp)})
 	}
-	if s.Left.Mass >= calc.Gram {
-		out = append(out, fact{"Left over", v.words.mass(s.Left.Mass)})
-	}
-	if s.Missing.Mass >= calc.Gram {
+	switch {
+	case s.Weights == nil:
+	case s.Missing.Mass >= calc.Gram:
 		out = append(out, fact{"Missing", v.words.mass(s.Missing.Mass)})
+	default:
+		out = append(out, fact{"Left over", v.words.mass(s.Left.Mass)})
 	}
 	return out
 }

@@ -43,7 +43,7 @@ var orderKind = kind[orders.Order]{
 		}
 	},
 	parts:   []part[orders.Order]{lineRows},
-	listing: listing{keys: by("needed_by", "date"), status: "status", parent: "customer_id::text", text: "title"},
+	listing: listing{keys: by("needed_by", "date"), status: "status", parent: "customer_id::text", text: "(number::text || ' ' || title)"},
 }
 
 // orderLines are the lines of an order. Unlike other parts they have ids that
