@@ -15,6 +15,7 @@ type costView struct {
 	Back, BackText string
 	Basis          string
 	Trouble        string
+	By             string // whose prices, when all rows have the same
 	Missing        []string
 	Rows           []costRow
 	Sums           []fact
@@ -44,12 +45,10 @@ func (v *visit) drawCost(home, back string, c orders.Cost, err error) error {
 		if l.Price > 0 {
 			row.Price = v.words.money(l.Price)
 		}
-		row.By = map[orders.PricedBy]string{
-			orders.PricedByList: "by the ingredient's price", orders.PricedByLots: "by what its lots cost",
-			orders.PricedByBoth: "by what its lots cost, the rest by the ingredient's price",
-		}[l.PricedBy]
+		row.By = pricedBy[l.PricedBy]
 		view.Rows = append(view.Rows, row)
 	}
+	view.tellOnce()
 	view.Sums = []fact{
 		{"Materials", v.words.money(c.Materials)},
 		{fmt.Sprintf("Packaging of %s", count(c.Pieces, "piece")), v.words.money(c.Packaging)},
@@ -58,6 +57,29 @@ func (v *visit) drawCost(home, back string, c orders.Cost, err error) error {
 		{fmt.Sprintf("Each of %s, rounded up", count(c.Pieces, "sound piece")), v.words.money(c.Piece)},
 	}
 	return v.show(http.StatusOK, "cost", "What it costs", view)
+}
+
+// pricedBy says whose price an ingredient has.
+var pricedBy = map[orders.PricedBy]string{
+	orders.PricedByList: "by the ingredient's price", orders.PricedByLots: "by what its lots cost",
+	orders.PricedByBoth: "by what its lots cost, the rest by the ingredient's price",
+}
+
+// tellOnce says above the rows whose prices they have, where that is the same for
+// all: beside each it takes a narrow screen's room from the figures.
+func (c *costView) tellOnce() {
+	for _, row := range c.Rows {
+		if row.By != c.Rows[0].By {
+			return
+		}
+	}
+	if len(c.Rows) == 0 || c.Rows[0].By == "" {
+		return
+	}
+	c.By = "All " + c.Rows[0].By + "."
+	for i := range c.Rows {
+		c.Rows[i].By = ""
+	}
 }
 
 // quoteView is what an order costs, with a text for its customer.

@@ -125,7 +125,7 @@ func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {
 	for _, m := range []calc.Money{cost.Materials, cost.Labour, cost.Total, cost.Piece} {
 		b.wants(http.StatusOK, ".money", orders.MoneyText(m, "EUR"))
 	}
-	b.wants(http.StatusOK, ".money", "Rapeseed oil by the ingredient's price")
+	b.wants(http.StatusOK, "#materials + p", "All by the ingredient's price.")
 	b.wants(http.StatusOK, ".flash.warn", "Sodium hydroxide has no price")
 	quote, err := w.book.OrderCost(t.Context(), a, o.ID)
 	w.must(err)
