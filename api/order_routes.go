@@ -58,7 +58,7 @@ func (s *server) orders() {
 		})
 	s.moveOrder("accept", "Promise an enquiry", "The ready date of the plan is what the customer is told.", s.cfg.Book.AcceptOrder)
 	s.moveOrder("end", "Decline an enquiry or cancel an order", "Its pieces are free again.", s.cfg.Book.EndOrder)
-	s.moveOrder("hand-over", "Say that an order's pieces have left", "All of them must be wrapped and allocated.", s.cfg.Book.HandOver)
+	s.moveOrder("hand-over", "Say that an order's pieces have left", "All of them must be wrapped and allocated. When some are not for sale, the answer says why among plan_change.warnings, and the journal keeps it.", s.cfg.Book.HandOver)
 	add(s, route{method: http.MethodGet, path: "/allocations", id: "list-allocations", tag: tagOrders, summary: "List who gets what from where"},
 		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.Page[orders.Allocation]], error) {
 			return all(s.cfg.Book.Allocations(ctx, a))

@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
@@ -62,6 +63,28 @@ func TestFragranceByTheAPI(t *testing.T) {
 	wrong = refused(t, s.send(http.MethodPost, "/orders", g.accepted(g.orderBody(10, "2027-02-20"))), http.StatusUnprocessableEntity)
 	if len(wrong.Errors) != 1 || wrong.Errors[0].Location != "body.lines[0].design_id" {
 		t.Errorf("an order is refused with %+v", wrong.Errors)
+	}
+}
+
+// TestHandingOverWhatIsNotForSaleSaysSo gives a customer soap whose fragrance has no
+// certificate: it is done, and the answer says what stands against it.
+func TestHandingOverWhatIsNotForSaleSaysSo(t *testing.T) {
+	t.Parallel()
+	s := openShop(t)
+	g := s.furnish()
+	s.make("/stock", map[string]any{"design_id": g.design, "pieces": 40})
+	myrtle := want[orders.Ingredient](t, s.send(http.MethodPost, "/ingredients", map[string]any{
+		"name": "Bog myrtle", "kind": "fragrance", "on_hand_mg": 1_000_000, "fragrance": map[string]any{"behaviour": "steady"},
+	}), http.StatusCreated)
+	recipe := want[orders.Recipe](t, s.send(http.MethodGet, "/recipes/"+g.recipe, nil), http.StatusOK)
+	recipe.Parts = append(recipe.Parts, orders.RecipePart{IngredientID: myrtle.ID, Share: 2 * calc.Percent})
+	want[orders.Recipe](t, s.send(http.MethodPut, "/recipes/"+recipe.ID, recipe, "If-Match", etag(recipe.Version)), http.StatusOK)
+	o := want[orderAnswer](t, s.send(http.MethodPost, "/orders", g.accepted(g.orderBody(30, "2027-02-20"))), http.StatusCreated).Order
+	sale := want[orders.SaleCheck](t, s.send(http.MethodGet, "/orders/"+o.ID+"/sale", nil), http.StatusOK)
+	gone := want[orderAnswer](t, s.send(http.MethodPost, "/orders/"+o.ID+"/hand-over", nil, "If-Match", etag(o.Version)), http.StatusOK)
+	said := gone.PlanChange.Warnings
+	if gone.Order.Status != orders.HandedOver || len(said) != 1 || !strings.Contains(said[0], "Bog myrtle has no certificate on file") || !slices.Equal(said, sale.Flags) {
+		t.Errorf("the order is %s with the warnings %q, its sale check said %q", gone.Order.Status, said, sale.Flags)
 	}
 }
 

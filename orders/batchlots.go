@@ -83,24 +83,24 @@ func drawn(needs []need, lots []Lot, day civil.Date) []LotUse {
 
 // drawLots writes what a batch that was just poured took, and lowers the stock.
 // It never stands in the way of the fact; what is lacking is said.
-func drawLots(ctx context.Context, tx Tx, day civil.Date, x *Batch) (string, error) {
+func drawLots(ctx context.Context, tx Tx, day civil.Date, x *Batch) ([]string, error) {
 	snap, err := tx.Snapshot(ctx)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
 	needs, err := snap.needsOf(*x)
 	if err != nil {
-		return fmt.Sprintf(" What it took can not be worked out (%s), so no lots were written.", err), nil
+		return []string{fmt.Sprintf("What it took can not be worked out (%s), so no lots were written.", err)}, nil //nolint:nilerr // the pour is a fact all the same
 	}
 	x.Uses = drawn(needs, snap.Lots, day)
 	if err := takeOfLots(ctx, tx, nil, x.Uses); err != nil {
-		return "", fmt.Errorf("lots of %s: %w", x.Lot, err)
+		return nil, fmt.Errorf("lots of %s: %w", x.Lot, err)
 	}
 	return snap.lotless(x.Uses), nil
 }
 
 // lotless says of which ingredients with lots there was too little on record.
-func (s *Snapshot) lotless(uses []LotUse) string {
+func (s *Snapshot) lotless(uses []LotUse) []string {
 	var lacks []string
 	for _, u := range uses {
 		i, _ := find(s.Ingredients, u.IngredientID, func(i Ingredient) string { return i.ID })
@@ -109,9 +109,9 @@ func (s *Snapshot) lotless(uses []LotUse) string {
 		}
 	}
 	if len(lacks) == 0 {
-		return ""
+		return nil
 	}
-	return " No lot on record covers " + strings.Join(lacks, ", ") + "; say on the batch's page where that came from."
+	return []string{"No lot on record covers " + strings.Join(lacks, ", ") + "; say on the batch's page where that came from."}
 }
 
 // takeOfLots puts back what a batch took before and takes what it takes now.
@@ -143,24 +143,56 @@ func takeOfLots(ctx context.Context, tx Tx, before, now []LotUse) error {
 }
 
 // CorrectLots replaces what a poured batch is said to have been made of; stock
-// follows. Helpers may call it. A lot can give no more than it holds.
+// follows. Helpers may call it. A lot can give no more than it holds. One that had
+// expired by the pour, or was not there yet, is written as said, with a warning.
 func (b *Book) CorrectLots(ctx context.Context, a Actor, id string, version int, in LotsUsed) (Batch, PlanChange, error) {
-	return b.changeBatch(ctx, a, Helper, id, version, func(_ event, x *Batch) (fact, error) {
+	return b.changeBatch(ctx, a, Helper, id, version, func(e event, x *Batch) (fact, error) {
 		if x.PouredAt.IsZero() {
 			return fact{}, x.refuse("corrected", "Its lots are written when it is poured.")
 		}
 		f := fact{action: "batch.lots", text: "Corrected the lots of " + x.Lot + "."}
-		f.before = func(ctx context.Context, tx Tx, x *Batch) (string, error) {
+		f.before = func(ctx context.Context, tx Tx, x *Batch) ([]string, error) {
 			uses, err := checkUses(ctx, tx, x.Uses, in.Uses)
 			if err != nil {
-				return "", err
+				return nil, err
 			}
 			before := x.Uses
 			x.Uses = uses
-			return "", takeOfLots(ctx, tx, before, uses)
+			if err := takeOfLots(ctx, tx, before, uses); err != nil {
+				return nil, err
+			}
+			return unfitLots(ctx, tx, uses, e.day(x.PouredAt))
 		}
 		return f, nil
 	})
+}
+
+// unfitLots says which of the lots that a batch is said to be made of were not to
+// be used on the day of its pour.
+func unfitLots(ctx context.Context, tx Tx, uses []LotUse, poured civil.Date) ([]string, error) {
+	var out []string
+	for _, u := range uses {
+		if u.LotID == "" {
+			continue
+		}
+		l, err := tx.Lots().Get(ctx, u.LotID)
+		if err != nil {
+			return nil, err
+		}
+		if l.Good(poured) {
+			continue
+		}
+		i, err := tx.Ingredients().Get(ctx, l.IngredientID)
+		if err != nil {
+			return nil, err
+		}
+		text := fmt.Sprintf("%s, lot %s, was received on %s, after the pour of %s; check both dates and the lot.", i.Name, l.called(), l.ReceivedOn, poured)
+		if l.Expired(poured) {
+			text = fmt.Sprintf("%s, lot %s, was good until %s and had expired by the pour of %s. Check the soap before any of it is sold or given away.", i.Name, l.called(), l.ExpiresOn, poured)
+		}
+		out = append(out, text)
+	}
+	return out, nil
 }
 
 // checkUses completes and checks what a batch is said to have used; had is what
@@ -184,6 +216,9 @@ func checkUses(ctx context.Context, tx Tx, had, uses []LotUse) ([]LotUse, error)
 			return nil, err
 		}
 		for _, v := range out[:i] {
+			if u.LotID == "" && u.IngredientID == "" {
+				break // said above
+			}
 			c.Want(v.LotID != u.LotID || v.IngredientID != u.IngredientID, at+"lot_id", "is there twice; add the two up")
 		}
 	}

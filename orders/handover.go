@@ -40,7 +40,9 @@ func (b *Book) HandOver(ctx context.Context, a Actor, id string, version int) (O
 		if err := tx.Orders().Update(ctx, &o); err != nil {
 			return orderChanged{}, fmt.Errorf("hand over order %d: %w", o.Number, err)
 		}
-		return b.orderDone(ctx, tx, a, o, "order.hand_over", "Handed over", true)
+		done, err := b.orderDone(ctx, tx, a, o, "order.hand_over", "Handed over", true)
+		done.Plan.Warnings = flags
+		return done, err
 	})
 }
 

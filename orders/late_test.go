@@ -149,8 +149,11 @@ func TestStepsOutOfPlan(t *testing.T) {
 	if days := late.CureMin.Sub(early.CureMin); days != 9 {
 		t.Errorf("cut nine days apart, ripe %d days apart", days)
 	}
-	_, _, err = s.book.Wrap(s.ctx, s.owner, all[0].ID, 0, orders.WrapFact{}) // long before it is ripe
+	_, wrapped, err := s.book.Wrap(s.ctx, s.owner, all[0].ID, 0, orders.WrapFact{}) // long before it is ripe
 	s.must(err)
+	if len(wrapped.Warnings) != 1 || !strings.Contains(wrapped.Warnings[0], "shortest cure") {
+		t.Errorf("wrapped early, with the warnings %q", wrapped.Warnings)
+	}
 	s.journalSays(all[0].ID, "before "+early.CureMin.String())
 	change, err := s.book.Replan(s.ctx, s.owner)
 	s.must(err)

@@ -44,6 +44,18 @@ func (s *shop) lot(l orders.Lot) orders.Lot {
 	return l
 }
 
+// lotCalled is an ingredient's lot of a code.
+func (s *shop) lotCalled(ingredient, code string) orders.Lot {
+	s.t.Helper()
+	for _, l := range s.lots(ingredient) {
+		if l.Code == code {
+			return l
+		}
+	}
+	s.t.Fatalf("no lot %s", code)
+	return orders.Lot{}
+}
+
 // lotNow is the lot as it is stored.
 func (s *shop) lotNow(id string) orders.Lot {
 	s.t.Helper()
@@ -284,6 +296,13 @@ func TestLotsOfABatchAreCorrected(t *testing.T) {
 	if len(got.Uses) != 0 || s.lotNow(later.ID).Left != all {
 		t.Errorf("nothing used: %+v, left %+v", got.Uses, s.lotNow(later.ID))
 	}
+	stale := s.lotCalled(later.IngredientID, "GONE")
+	got, change, err := s.book.CorrectLots(s.ctx, s.owner, b.ID, 0, orders.LotsUsed{Uses: []orders.LotUse{{LotID: soon.ID, Mass: 1}, {LotID: stale.ID, Mass: 1}}})
+	s.must(err)
+	if used := oilOf(got, stale); used[0] != 1 || len(change.Warnings) != 1 || !contains(change.Warnings[0], "lot GONE, was good until "+stale.ExpiresOn.String()) {
+		t.Errorf("an expired lot: used %v, warnings %q", used, change.Warnings)
+	}
+	s.journalSays(b.ID, "had expired")
 	viewer := s.owner
 	viewer.Role = orders.Viewer
 	if _, _, err := s.book.CorrectLots(s.ctx, viewer, b.ID, 0, orders.LotsUsed{}); !errors.Is(err, orders.ErrForbidden) {
@@ -302,14 +321,14 @@ func TestAShortageIsSaidAndStopsNothing(t *testing.T) {
 		t.Errorf("lots of a planned batch: %v", err)
 	}
 	s.now = b.Make.To
-	b, _, err := s.book.Pour(s.ctx, s.owner, b.ID, b.Version, orders.PourFact{})
+	b, change, err := s.book.Pour(s.ctx, s.owner, b.ID, b.Version, orders.PourFact{})
 	s.must(err)
 	if used := oilOf(b, lot); used[0] != 100*calc.Gram || b.Uses[1].LotID != "" || b.Uses[1].IngredientID != oil.ID {
 		t.Errorf("uses %+v, want the lot and the rest of none", b.Uses)
 	}
 	page, err := s.book.Journal(s.ctx, s.owner, orders.ListQuery{Parent: b.ID})
 	s.must(err)
-	if text := fmt.Sprint(page.Items); !contains(text, "No lot on record covers") || !contains(text, oil.Name) || contains(text, "Sodium") {
+	if text := fmt.Sprint(page.Items); !contains(text, "No lot on record covers") || !contains(text, oil.Name) || contains(text, "Sodium") || len(change.Warnings) != 1 {
 		t.Errorf("the journal says %s", text)
 	}
 }

@@ -103,6 +103,9 @@ type PlanChange struct {
 	Revision  int           `json:"revision"`
 	Diff      schedule.Diff `json:"diff"`
 	Proposals []Proposal    `json:"proposals"`
+	// Warnings are sentences about what was recorded all the same, though it should
+	// not have been so: it is a fact now, and someone must know.
+	Warnings []string `json:"warnings"`
 }
 
 // PlanView is the published plan and what waits for a yes.

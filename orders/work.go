@@ -36,7 +36,7 @@ func (b *Book) Pour(ctx context.Context, a Actor, id string, version int, f Pour
 		x.Make = endedAt(x.Make, at, time.Time{})
 		x.State, x.PouredAt = BatchPoured, at
 		x.note(f.Notes)
-		draw := func(ctx context.Context, tx Tx, x *Batch) (string, error) { return drawLots(ctx, tx, e.day(at), x) }
+		draw := func(ctx context.Context, tx Tx, x *Batch) ([]string, error) { return drawLots(ctx, tx, e.day(at), x) }
 		return fact{action: "batch.pour", text: fmt.Sprintf("Poured %s, %s, %s.", x.Lot, pieces(x.Pieces), e.says(at)), early: early, before: draw, then: keepMaking}, nil
 	})
 }
@@ -59,11 +59,11 @@ func (b *Book) Cut(ctx context.Context, a Actor, id string, version int, f CutFa
 		x.State, x.CutAt, x.Sound = BatchCuring, at, left-f.Spoiled
 		x.lose(at, schedule.StepCut, f.Spoiled, f.Reason)
 		x.note(f.Notes)
-		text := fmt.Sprintf("Cut %s, %s sound, %d spoiled, %s.", x.Lot, pieces(x.Sound), f.Spoiled, e.says(at))
+		out := fact{action: "batch.cut", text: fmt.Sprintf("Cut %s, %s sound, %d spoiled, %s.", x.Lot, pieces(x.Sound), f.Spoiled, e.says(at)), early: early}
 		if !x.CutFrom.IsZero() && (x.Cut.From.Before(x.CutFrom) || x.Cut.From.After(x.CutTo)) {
-			text += fmt.Sprintf(" This was outside its cut window, %s to %s.", e.says(x.CutFrom), e.says(x.CutTo))
+			out.warn("This was outside its cut window, %s to %s.", e.says(x.CutFrom), e.says(x.CutTo))
 		}
-		return fact{action: "batch.cut", text: text, early: early}, nil
+		return out, nil
 	})
 }
 
@@ -85,11 +85,11 @@ func (b *Book) Wrap(ctx context.Context, a Actor, id string, version int, f Wrap
 		x.Sound -= f.Spoiled
 		x.lose(at, schedule.StepWrap, f.Spoiled, f.Reason)
 		x.note(f.Notes)
-		text := fmt.Sprintf("Wrapped %s, %s for the shelf, %d spoiled, %s.", x.Lot, pieces(x.Sound), f.Spoiled, e.says(at))
+		out := fact{action: "batch.wrap", text: fmt.Sprintf("Wrapped %s, %s for the shelf, %d spoiled, %s.", x.Lot, pieces(x.Sound), f.Spoiled, e.says(at)), then: shelve}
 		if day := e.day(at); !x.CureMin.IsZero() && day.Before(x.CureMin) {
-			text += fmt.Sprintf(" This was before %s, the end of its shortest cure.", x.CureMin)
+			out.warn("This was before %s, the end of its shortest cure.", x.CureMin)
 		}
-		return fact{action: "batch.wrap", text: text, then: shelve}, nil
+		return out, nil
 	})
 }
 
@@ -131,13 +131,19 @@ func (b *Book) Pin(ctx context.Context, a Actor, id string, version int, pinned 
 // fact is what was recorded of a batch.
 type fact struct {
 	action string
-	text   string                                            // one sentence or more for a person
-	lost   bool                                              // ways out are wanted
-	early  bool                                              // on a day before the planned one: what follows may come earlier too
-	keep   bool                                              // planning does not read it
-	before func(context.Context, Tx, *Batch) (string, error) // done before the batch is stored; says more
-	guess  bool                                              // what follows from it is not certain, so nothing follows without a yes
+	text   string                                              // one sentence or more for a person
+	lost   bool                                                // ways out are wanted
+	early  bool                                                // on a day before the planned one: what follows may come earlier too
+	keep   bool                                                // planning does not read it
+	before func(context.Context, Tx, *Batch) ([]string, error) // done before the batch is stored; gives more warnings
+	guess  bool                                                // what follows from it is not certain, so nothing follows without a yes
+	warns  []string                                            // sentences for whoever records it, and for the journal
 	then   func(context.Context, Tx, Batch) error
+}
+
+// warn adds what should not have been so.
+func (f *fact) warn(format string, args ...any) {
+	f.warns = append(f.warns, fmt.Sprintf(format, args...))
 }
 
 // changeBatch records one fact of a batch in one transaction: check, store,
@@ -174,7 +180,7 @@ func (b *Book) batchDone(ctx context.Context, tx Tx, a Actor, x Batch, f fact) (
 		if err != nil {
 			return batchChanged{}, err
 		}
-		f.text += said
+		f.warns = append(f.warns, said...)
 	}
 	if err := tx.Batches().Update(ctx, &x); err != nil {
 		return batchChanged{}, fmt.Errorf("%s %s: %w", f.action, x.Lot, err)
@@ -184,6 +190,7 @@ func (b *Book) batchDone(ctx context.Context, tx Tx, a Actor, x Batch, f fact) (
 			return batchChanged{}, err
 		}
 	}
+	f.text = strings.Join(append([]string{f.text}, f.warns...), " ")
 	if err := b.journal(ctx, tx, a, f.action, x.ID, f.text); err != nil {
 		return batchChanged{}, err
 	}
@@ -198,6 +205,7 @@ func (b *Book) batchDone(ctx context.Context, tx Tx, a Actor, x Batch, f fact) (
 	if err != nil {
 		return batchChanged{}, err
 	}
+	change.Warnings = f.warns
 	x, err = tx.Batches().Get(ctx, x.ID)
 	return batchChanged{x, change}, err
 }

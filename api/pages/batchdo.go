@@ -10,10 +10,6 @@ import (
 )
 
 func (v *visit) pour() error {
-	names, err := v.shelf()
-	if err != nil {
-		return err
-	}
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
 		fact := orders.PourFact{At: f.moment(), Notes: f.text("notes")}
 		if !f.ok() {
@@ -21,11 +17,7 @@ func (v *visit) pour() error {
 		}
 		return v.Book.Pour(v.ctx(), v.actor, id, f.version(), fact)
 	}, func(b orders.Batch) string {
-		said := fmt.Sprintf("Poured: %s. Cut it between %s and %s.", b.Lot, v.words.at(b.CutFrom), v.words.at(b.CutTo))
-		if v.lotless(names, b) != "" {
-			said += " Its lots are not all on record: see “Lots used” on its page."
-		}
-		return said
+		return fmt.Sprintf("Poured: %s. Cut it between %s and %s.", b.Lot, v.words.at(b.CutFrom), v.words.at(b.CutTo))
 	})
 }
 

@@ -73,21 +73,24 @@ func (v *visit) customerOf(f *form) (id string, undo func() error, err error) {
 	return c.ID, func() error { return v.Book.Customers.Remove(v.ctx(), v.actor, c.ID, c.Version) }, err
 }
 
-// changed ends a change that re-planned, telling what it did to the plan.
+// changed ends a change that re-planned, telling what should not have been so and
+// what it did to the plan.
 func (v *visit) changed(path, said string, change orders.PlanChange) error {
+	f := flash{Text: said, Warn: len(change.Warnings)+len(change.Proposals) > 0}
+	for _, w := range change.Warnings {
+		f.Text += " " + v.words.dated(w)
+	}
 	switch {
 	case len(change.Proposals) > 0:
-		v.say(flash{
-			Text: said + " The plan can not simply follow: what is promised or close at hand would move. Choose how to go on.", Warn: true,
-		})
+		f.Text += " The plan can not simply follow: what is promised or close at hand would move. Choose how to go on."
 		path = "/proposals"
-	case change.Published && path == "/plan":
-		v.say(flash{Text: said + " The plan has been changed."})
 	case change.Published:
-		v.say(flash{Text: said + " The plan has been changed.", Href: "/plan", Link: "See the plan"})
-	default:
-		v.say(flash{Text: said})
+		f.Text += " The plan has been changed."
+		if path != "/plan" {
+			f.Href, f.Link = "/plan", "See the plan"
+		}
 	}
+	v.say(f)
 	http.Redirect(v.w, v.r, path, http.StatusSeeOther)
 	return nil
 }
