@@ -97,44 +97,13 @@ func checkSV(c *Check, r *Ingredient) {
 	c.Want(r.SVHigh == 0 || (ok(r.SVHigh) && r.SVHigh >= r.SVUsed), "sv_high", "must be 400 or less and not below the value used")
 }
 
-func checkRecipe(ctx context.Context, tx Tx, r, _ *Recipe) error {
-	var c Check
-	checkName(&c, "name", r.Name, true)
-	checkNote(&c, "notes", r.Notes)
-	oils, err := checkParts(ctx, tx, &c, r.Parts)
-	if err != nil {
-		return err
-	}
-	if err := checkLye(&c, r, oils); err != nil {
-		return err
-	}
-	if r.CureLoss == 0 {
-		r.CureLoss = usualCureLoss
-	}
-	within(&c, "cure_loss_ppm", r.CureLoss, 0, maxCureLoss, "of the weight")
-	if c.Err() == nil && !r.Retired {
-		ingredients, err := ingredientsOf(ctx, tx, *r)
-		if err != nil {
-			return err
-		}
-		checkBlend(&c, *r, ingredients)
-	}
-	checkTimes(&c, r)
-	w, err := tx.Workshop(ctx)
-	if err != nil {
-		return err
-	}
-	if c.Err() == nil && len(w.Hours) > 0 && !r.Retired && !r.canBeCut(w.Hours) {
-		c.Add("cut_max", r.cutWindowMessage())
-	}
-	return c.Err()
-}
-
-// checkParts checks the parts and gives the oils of a kilogram.
+// checkParts checks the parts and gives the oils of a kilogram. While it is not
+// known what some part is, nothing is said of all of them together.
 func checkParts(ctx context.Context, tx Tx, c *Check, parts []RecipePart) ([]calc.Oil, error) {
 	c.Want(len(parts) <= maxParts, "parts", fmt.Sprintf("has more than %d parts; leave some out", maxParts))
 	var whole calc.PPM
 	var oils []calc.Oil
+	unknown := false
 	for i, p := range parts[:min(len(parts), maxParts)] {
 		at := fmt.Sprintf("parts[%d].", i)
 		ing, err := known(ctx, c, tx.Ingredients(), at+"ingredient_id", p.IngredientID, "ingredient")
@@ -142,6 +111,10 @@ func checkParts(ctx context.Context, tx Tx, c *Check, parts []RecipePart) ([]cal
 			return nil, err
 		}
 		c.Want(p.Share > 0 && p.Share <= calc.Whole, at+"share_ppm", "must be more than 0 and at most 100 % of the oils")
+		if ing.ID == "" {
+			unknown = true
+			continue
+		}
 		for _, q := range parts[:i] {
 			c.Want(q.IngredientID != p.IngredientID, at+"ingredient_id", "is there twice; add the two shares up")
 		}
@@ -149,9 +122,9 @@ func checkParts(ctx context.Context, tx Tx, c *Check, parts []RecipePart) ([]cal
 			whole += p.Share
 			oils = append(oils, ing.oil(p.Share.Of(calc.Kilogram)))
 		}
-		c.Want(!p.Blended || ing.ID == "" || ing.Kind == KindOil, at+"blended", "is for oils; take the mark away")
+		c.Want(!p.Blended || ing.Kind == KindOil, at+"blended", "is for oils; take the mark away")
 	}
-	c.Want(whole == calc.Whole, "parts", fmt.Sprintf("the oils add up to %s, not 100 %%; change their shares", whole))
+	c.Want(unknown || whole == calc.Whole, "parts", fmt.Sprintf("the oils add up to %s, not 100 %%; change their shares", whole))
 	return oils, nil
 }
 

@@ -52,7 +52,7 @@ func (s *shop) designOf(r orders.Recipe, lot string) (orders.Design, error) {
 }
 
 // fieldsOf is the messages of an Invalid by field.
-func fieldsOf(t *testing.T, err error) map[string]string {
+func fieldsOf(t testing.TB, err error) map[string]string {
 	t.Helper()
 	var invalid *orders.Invalid
 	if !errors.As(err, &invalid) {

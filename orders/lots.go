@@ -33,7 +33,8 @@ func (b *Book) checkLot(ctx context.Context, tx Tx, r, before *Lot) error {
 		return err
 	}
 	var c Check
-	if _, err := known(ctx, &c, tx.Ingredients(), "ingredient_id", r.IngredientID, "ingredient"); err != nil {
+	ing, err := known(ctx, &c, tx.Ingredients(), "ingredient_id", r.IngredientID, "ingredient")
+	if err != nil {
 		return err
 	}
 	if r.ReceivedOn.IsZero() {
@@ -44,12 +45,38 @@ func (b *Book) checkLot(ctx context.Context, tx Tx, r, before *Lot) error {
 		r.Left = cmp.Or(r.Left, r.Received)
 	} else {
 		r.Used = before.Used
-		c.Want(r.IngredientID == before.IngredientID, "ingredient_id", "can not change; remove this lot and receive it anew")
+		c.Want(ing.ID == "" || ing.ID == before.IngredientID, "ingredient_id", "can not change; remove this lot and receive it anew")
 	}
 	checkText(&c, "code", r.Code, maxLotCode, false)
 	checkNote(&c, "note", r.Note)
 	r.checkDays(&c, today)
 	r.checkAmounts(&c)
+	if err := c.Err(); err != nil || before != nil && sameCode(before.Code, r.Code) {
+		return err
+	}
+	return checkNewCode(ctx, tx, r)
+}
+
+// sameCode compares codes as the trace does.
+func sameCode(a, b string) bool { return strings.EqualFold(strings.TrimSpace(a), strings.TrimSpace(b)) }
+
+// checkNewCode refuses a code that another lot of the ingredient has: on a sheet
+// or in a list of choices nobody could tell them apart.
+func checkNewCode(ctx context.Context, tx Tx, r *Lot) error {
+	if strings.TrimSpace(r.Code) == "" {
+		return nil
+	}
+	all, err := allOf(ctx, tx.Lots(), ListQuery{Parent: r.IngredientID, All: true})
+	if err != nil {
+		return err
+	}
+	var c Check
+	for _, l := range all {
+		if l.ID != r.ID && sameCode(l.Code, r.Code) {
+			c.Add("code", fmt.Sprintf("is on record already, received on %s; add what came now to that lot, or write behind the code what tells them apart, such as the day", l.ReceivedOn))
+			break
+		}
+	}
 	return c.Err()
 }
 

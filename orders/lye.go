@@ -28,12 +28,9 @@ func (r Recipe) water() calc.WaterRule {
 	return calc.WaterRule{Basis: calc.WaterByConcentration, Value: r.LyeConcentration}
 }
 
-// checkLye completes and checks all that decides the lye, and works it out for
+// checkLye checks all that decides the lye, and works it out for
 // the given oils, by which a solution that does not stay dissolved is refused.
 func checkLye(c *Check, r *Recipe, oils []calc.Oil) error {
-	if r.WaterBasis == "" {
-		r.WaterBasis = calc.WaterByConcentration
-	}
 	c.Want(r.KOHShare >= 0 && r.KOHShare <= calc.Whole, "koh_share_ppm", "must lie between 0 and 100 %")
 	within(c, "superfat_ppm", r.Superfat, 0, maxSuperfat, "of the lye")
 	if r.WaterBasis == calc.WaterByConcentration {

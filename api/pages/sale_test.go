@@ -77,6 +77,12 @@ func TestMissingCertificateIsFlaggedWhereSoapIsSold(t *testing.T) {
 	g.recipe.Parts = append(g.recipe.Parts, orders.RecipePart{IngredientID: myrtle.ID, Share: 2 * calc.Percent})
 	_, err = w.book.Recipes.Change(t.Context(), a, g.recipe)
 	w.must(err)
+	_, err = w.book.Stock.Create(t.Context(), a, orders.Stock{DesignID: g.design.ID, Pieces: 10})
+	w.must(err)
+	there := w.order(a, g, 10, 50)
+	b.get("/orders/" + there.ID)
+	b.submit(`form[action$="/hand-over"]`, nil)
+	b.wants(http.StatusOK, ".flash.warn", "Bog myrtle has no certificate on file")
 	o := w.order(a, g, 20, 60)
 	batch := w.batch(a, orders.BatchPlanned)
 	for _, path := range []string{"/batches/" + batch.ID, "/batches/" + batch.ID + "/label", "/designs/" + g.design.ID + "/label", "/orders/" + o.ID} {
