@@ -191,7 +191,7 @@ func (s *shop) ingredient(name string) string {
 	page := want[orders.Page[orders.Ingredient]](s.t, s.send(http.MethodGet, "/ingredients?limit=200", nil), http.StatusOK)
 	for _, i := range page.Items {
 		if i.Name == name {
-			s.make("/lots", map[string]any{"ingredient_id": i.ID, "code": "A-" + i.Name, "received_mg": 50_000_000})
+			s.make("/lots", map[string]any{"ingredient_id": i.ID, "code": fmt.Sprintf("A-%s %d", i.Name, i.Lots), "received_mg": 50_000_000})
 			return i.ID
 		}
 	}

@@ -90,7 +90,7 @@ func drawLots(ctx context.Context, tx Tx, day civil.Date, x *Batch) ([]string, e
 	}
 	needs, err := snap.needsOf(*x)
 	if err != nil {
-		return []string{fmt.Sprintf("What it took can not be worked out (%s), so no lots were written.", err)}, nil //nolint:nilerr // the pour is a fact all the same
+		return []string{fmt.Sprintf("What it took can not be worked out (%s), so no lots were written.", err)}, nil
 	}
 	x.Uses = drawn(needs, snap.Lots, day)
 	if err := takeOfLots(ctx, tx, nil, x.Uses); err != nil {
