@@ -59,6 +59,14 @@ func (s *server) fragrances() {
 func (s *server) labels() {
 	b := s.cfg.Book
 	const doc = "Ingredients by weight with the colourants last, a net weight that the rule on short weight bears, lot code, durability. A draft: the law of the place and the maker's safety assessor decide."
+	add(s, route{
+		method: http.MethodPost, path: "/batches/{id}/weight-check", id: "check-batch-weights", tag: tagBatches,
+		summary: "Hold weighed pieces of a batch against the net weight on their label",
+		doc:     "For each whether it is short by more than the tolerable error, or by more than twice that; and their mean. Against what the label draft proposes where declared_mg is left out. Keeps nothing.",
+	},
+		func(ctx context.Context, a orders.Actor, in *noting[orders.WeightQuestion]) (*told[orders.WeightCheck], error) {
+			return have(b.CheckWeights(ctx, a, in.ID, in.Body.Value))
+		})
 	add(s, route{method: http.MethodGet, path: "/batches/{id}/label", id: "get-batch-label", tag: tagBatches, summary: "Read the draft of a batch's label", doc: doc},
 		func(ctx context.Context, a orders.Actor, in *labelRequest) (*told[orders.Label], error) {
 			return have(b.BatchLabel(ctx, a, in.ID, in.question()))
