@@ -214,6 +214,48 @@ func TestBatchLabelHasItsLotDatesAndWeighings(t *testing.T) {
 	}
 }
 
+// TestLabelOfPiecesOfDifferentSizeGoesByTheSmallest weighs a piece of the larger
+// mold: a piece of the smaller, 25 x 70 x 50 mm, has 60 % of its size (derived).
+func TestLabelOfPiecesOfDifferentSizeGoesByTheSmallest(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	s.design = s.workedDesign()
+	low := s.newMold(orders.Mold{
+		Name: "Low loaf", Kind: calc.MoldLoaf, Length: 600 * calc.Millimetre, Width: 70 * calc.Millimetre, Depth: 50 * calc.Millimetre, Count: 1,
+	})
+	s.mold.Count = 1
+	_, err := s.book.Molds.Change(s.ctx, s.owner, s.mold)
+	s.must(err)
+	s.design.MoldIDs = append(s.design.MoldIDs, low.ID)
+	s.design, err = s.book.Designs.Change(s.ctx, s.owner, s.design)
+	s.must(err)
+	s.take(s.wants(40, 80))
+	b := s.batches(orders.BatchPlanned)[0]
+	if len(b.Molds) != 2 {
+		t.Fatalf("the batch lies in %+v, want two molds", b.Molds)
+	}
+	before, err := s.book.BatchLabel(s.ctx, s.owner, b.ID, orders.LabelQuestion{})
+	s.must(err)
+	s.now = b.Make.To
+	b, _, err = s.book.Pour(s.ctx, s.owner, b.ID, 0, orders.PourFact{})
+	s.must(err)
+	s.now = b.Cut.To
+	b, _, err = s.book.Cut(s.ctx, s.owner, b.ID, 0, orders.CutFact{})
+	s.must(err)
+	curve := calc.DryingCurve{Start: 150 * calc.Gram, End: 132 * calc.Gram, Rate: 0.2}
+	for day := 0; day <= 28; day += 7 {
+		s.now = b.CutAt.Add(time.Duration(day) * 24 * time.Hour)
+		_, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 1, Mark: "big", Mass: curve.At(float64(day))})
+		s.must(err)
+	}
+	l, err := s.book.BatchLabel(s.ctx, s.owner, b.ID, orders.LabelQuestion{})
+	s.must(err)
+	if l.Net.ByWeight || l.Net.Predicted != before.Net.Predicted || l.Net.Predicted > 80*calc.Gram ||
+		!strings.Contains(strings.Join(l.Notes, " "), "pieces of different size") {
+		t.Errorf("net weight %+v, before the weighings %+v; notes %q", l.Net, before.Net, l.Notes)
+	}
+}
+
 func TestBadLabelQuestionsNameTheirFields(t *testing.T) {
 	t.Parallel()
 	s := newShop(t, openStore(t))

@@ -127,18 +127,20 @@ func (m mixture) asAdded() []calc.LabelItem {
 // is predicted to weigh, so that the mean of the batch is not below it.
 func (l *Label) weigh(mixed mixture, m making, units LabelUnits) error {
 	n := &NetWeight{}
-	if fit, err := m.batch.drying(); err == nil && !fit.Few && !fit.Flat {
+	least, most, err := m.pieceSizes()
+	if err != nil {
+		return err
+	}
+	fit, unfit := m.batch.drying()
+	weighed := unfit == nil && !fit.Few && !fit.Flat
+	if weighed && least == most {
 		curve := m.batch.curve(fit, m.Recipe.CureTarget)
 		n.Predicted, n.ByWeight = curve.AtWrap-curve.Residual, true
 		l.Notes = append(l.Notes, "The net weight goes by the batch's own weighings, at the wrap, less what they usually lie off their curve.")
 	} else {
-		piece, err := m.smallestPiece()
-		if err != nil {
-			return err
-		}
-		fresh := calc.Mass(float64(piece) * float64(mixed.whole.Mass) / float64(mixed.whole.Volume))
+		fresh := calc.Mass(float64(least) * float64(mixed.whole.Mass) / float64(mixed.whole.Volume))
 		n.Predicted = fresh - m.Recipe.loss().Of(fresh)
-		l.Notes = append(l.Notes, fmt.Sprintf("The net weight is worked out from the cut, less %s in the cure. Weighings of the batch make it surer.", m.Recipe.loss()))
+		l.Notes = append(l.Notes, m.workedOut(weighed))
 	}
 	n.Proposed = n.Predicted / calc.Gram * calc.Gram
 	tolerable, outside := calc.TolerableNegativeError(n.Proposed)
@@ -152,19 +154,30 @@ func (l *Label) weigh(mixed mixture, m making, units LabelUnits) error {
 	return nil
 }
 
-// smallestPiece is the volume of the smallest piece of the batch's molds.
-func (m making) smallestPiece() (calc.Volume, error) {
-	var least calc.Volume
-	for _, mold := range m.Molds {
+// workedOut says that the net weight goes by the cut, and why weighings, if there
+// are any, do not count.
+func (m making) workedOut(weighed bool) string {
+	text := fmt.Sprintf("The net weight is worked out from the cut, less %s in the cure. ", m.Recipe.loss())
+	if weighed {
+		return text + "The batch's molds give pieces of different size, and its weighings do not say which were weighed, so it is that of the smallest piece."
+	}
+	return text + "Weighings of the batch make it surer."
+}
+
+// pieceSizes is the volumes of the smallest and of the largest piece of the
+// batch's molds.
+func (m making) pieceSizes() (least, most calc.Volume, err error) {
+	for i, mold := range m.Molds {
 		cut, err := calc.Yield(mold.calcMold(), calc.CutPlan(m.Design.Cut))
 		if err != nil {
-			return 0, err
+			return 0, 0, err
 		}
-		if least == 0 || cut.PieceSize < least {
+		if i == 0 {
 			least = cut.PieceSize
 		}
+		least, most = min(least, cut.PieceSize), max(most, cut.PieceSize)
 	}
-	return least, nil
+	return least, most, nil
 }
 
 // netText writes a net weight; ounces are rounded down, so that they never
