@@ -36,9 +36,11 @@ type TracedBatch struct {
 	Design   string       `json:"design"`
 	State    BatchState   `json:"state"`
 	PouredAt time.Time    `json:"poured_at,omitzero"`
-	Pieces   int          `json:"pieces"`   // poured
-	Sound    int          `json:"sound"`    // of them, now or expected
-	OnShelf  int          `json:"on_shelf"` // wrapped and still in the workshop, set aside or not
+	Pieces   int          `json:"pieces"`      // poured
+	Sound    int          `json:"sound"`       // of them, now or expected
+	OnShelf  int          `json:"on_shelf"`    // wrapped and still in the workshop, set aside or not
+	Held     int          `json:"held"`        // by orders, those not asked for too, handed over or not
+	Gone     int          `json:"handed_over"` // of those held
 	Uses     []TracedUse  `json:"lots_used"`
 	Lines    []TracedLine `json:"lines"`
 }
@@ -74,11 +76,7 @@ type TracedLine struct {
 // Free is how many of the pieces no order holds: on the rack or on the shelf,
 // or for what was wrapped counted down since.
 func (t TracedBatch) Free() int {
-	left := t.Sound
-	for _, l := range t.Lines {
-		left -= l.Pieces
-	}
-	return max(0, left)
+	return max(0, t.Sound-t.Held)
 }
 
 // Unexplained is how many wrapped pieces are neither with a customer nor on the
@@ -87,13 +85,7 @@ func (t TracedBatch) Unexplained() int {
 	if t.State != BatchWrapped {
 		return 0
 	}
-	left := t.Sound - t.OnShelf
-	for _, l := range t.Lines {
-		if l.Status == HandedOver {
-			left -= l.Pieces
-		}
-	}
-	return max(0, left)
+	return max(0, t.Sound-t.OnShelf-t.Gone)
 }
 
 // LotsAsk names lots by their ids, by a code of their supplier, or both.

@@ -49,6 +49,53 @@ func TestTraceGoesBothWays(t *testing.T) {
 	}
 }
 
+// TestTraceOfAnOrderCountsWhatOthersHold has two orders of one batch: traced by
+// one of them, what the other has is not taken for lost.
+func TestTraceOfAnOrderCountsWhatOthersHold(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	first, _ := s.take(s.wants(5, 75))
+	second, _ := s.take(s.wants(5, 75))
+	b := s.batches(orders.BatchPlanned)[0]
+	traced := func(held, gone int) {
+		t.Helper()
+		got, err := s.book.TraceSoap(s.ctx, s.owner, orders.SoapAsk{OrderID: first.ID})
+		s.must(err)
+		if len(got.Batches) != 1 || len(got.Batches[0].Lines) != 1 || got.Batches[0].Lines[0].OrderID != first.ID {
+			t.Fatalf("the trace of the first order is %+v", got)
+		}
+		if x := got.Batches[0]; x.Held != held || x.Gone != gone || x.Free() != x.Sound-held || x.Unexplained() != 0 {
+			t.Errorf("%d held, %d handed over, %d free of %d, %d unexplained; want %d held, %d handed over", x.Held, x.Gone, x.Free(), x.Sound, x.Unexplained(), held, gone)
+		}
+	}
+	traced(10, 0)
+	for _, step := range []func() error{
+		func() error {
+			s.now = b.Make.To
+			_, _, err := s.book.Pour(s.ctx, s.owner, b.ID, 0, orders.PourFact{})
+			return err
+		},
+		func() error {
+			s.now = s.batches(orders.BatchPoured)[0].Cut.To
+			_, _, err := s.book.Cut(s.ctx, s.owner, b.ID, 0, orders.CutFact{})
+			return err
+		},
+		func() error {
+			s.now = s.batches(orders.BatchCuring)[0].Wrap.To
+			_, _, err := s.book.Wrap(s.ctx, s.owner, b.ID, 0, orders.WrapFact{})
+			return err
+		},
+	} {
+		s.must(step())
+	}
+	traced(10, 0)
+	for i, o := range []orders.Order{first, second} {
+		_, _, err := s.book.HandOver(s.ctx, s.owner, o.ID, 0)
+		s.must(err)
+		traced(10, 5*(i+1))
+	}
+}
+
 // traces wants the batch found from its lots, and its lots from it and from the
 // order.
 func (s *shop) traces(b orders.Batch, order string, soon, later orders.Lot) {

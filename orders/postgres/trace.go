@@ -22,7 +22,7 @@ const selectTrace = `WITH picked AS MATERIALIZED (
 	)
 	SELECT b.id::text, b.lot, b.design_id::text, d.name, b.state, b.poured_at, b.pieces, b.sound,
 		(SELECT coalesce(sum(s.pieces), 0)::bigint FROM stocks s WHERE s.workshop_id = $1 AND s.batch_id = b.id),
-		used.rows, lines.rows
+		lines.held, lines.handed_over, used.rows, lines.rows
 	FROM picked
 	JOIN batches b ON b.workshop_id = $1 AND b.id = picked.batch_id
 	JOIN designs d ON d.workshop_id = $1 AND d.id = b.design_id
@@ -37,7 +37,10 @@ const selectTrace = `WITH picked AS MATERIALIZED (
 	CROSS JOIN LATERAL (
 		SELECT coalesce(json_agg(json_build_object('order_id', o.id, 'number', o.number, 'title', o.title, 'status', o.status,
 			'needed_by', o.needed_by, 'ended_at', o.ended_at, 'customer_id', c.id, 'customer', c.name, 'email', c.email, 'phone', c.phone,
-			'line_id', n.id, 'pieces', g.pieces, 'keepsakes', n.keepsakes) ORDER BY o.needed_by, o.number, n.position), '[]') AS rows
+			'line_id', n.id, 'pieces', g.pieces, 'keepsakes', n.keepsakes) ORDER BY o.needed_by, o.number, n.position)
+				FILTER (WHERE $4::uuid IS NULL OR o.id = $4::uuid), '[]') AS rows,
+			coalesce(sum(g.pieces), 0)::bigint AS held,
+			coalesce(sum(g.pieces) FILTER (WHERE o.status = 'handed_over'), 0)::bigint AS handed_over
 		FROM (
 			SELECT order_id, line_id, pieces FROM allocations WHERE workshop_id = $1 AND batch_id = b.id
 			UNION ALL
@@ -48,7 +51,6 @@ const selectTrace = `WITH picked AS MATERIALIZED (
 		JOIN order_lines n ON n.workshop_id = $1 AND n.order_id = g.order_id AND n.id = g.line_id
 		JOIN orders o ON o.workshop_id = $1 AND o.id = g.order_id
 		JOIN customers c ON c.workshop_id = $1 AND c.id = o.customer_id
-		WHERE $4::uuid IS NULL OR o.id = $4::uuid
 	) lines
 	ORDER BY b.poured_at NULLS LAST, b.lot`
 
@@ -72,7 +74,7 @@ func (t *tx) Trace(ctx context.Context, of orders.TraceOf) ([]orders.TracedBatch
 func scanTraced(row pgx.CollectableRow) (orders.TracedBatch, error) {
 	var b orders.TracedBatch
 	err := row.Scan(&b.BatchID, &b.Lot, &b.DesignID, &b.Design, &b.State, (*instant)(&b.PouredAt), &b.Pieces, &b.Sound, &b.OnShelf,
-		&document{&b.Uses}, &document{&b.Lines})
+		&b.Held, &b.Gone, &document{&b.Uses}, &document{&b.Lines})
 	for i := range b.Lines {
 		b.Lines[i].EndedAt = b.Lines[i].EndedAt.UTC()
 	}
