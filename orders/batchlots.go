@@ -11,8 +11,8 @@ import (
 	"ripeline/schedule/civil"
 )
 
-// maxUses bounds what can be written of one batch.
-const maxUses = 200
+// MaxUses is how many lots can be written of one batch.
+const MaxUses = 200
 
 // needsOf is what is weighed out for a batch by its recipe as it is now, its
 // lye too. The error says in words why it can not be worked out.
@@ -199,8 +199,8 @@ func unfitLots(ctx context.Context, tx Tx, uses []LotUse, poured civil.Date) ([]
 // was written so far, which the lots get back.
 func checkUses(ctx context.Context, tx Tx, had, uses []LotUse) ([]LotUse, error) {
 	var c Check
-	c.Want(len(uses) <= maxUses, "lots_used", fmt.Sprintf("has more than %d entries; leave some out", maxUses))
-	out := slices.Clone(uses[:min(len(uses), maxUses)])
+	c.Want(len(uses) <= MaxUses, "lots_used", fmt.Sprintf("has more than %d entries; leave some out", MaxUses))
+	out := slices.Clone(uses[:min(len(uses), MaxUses)])
 	for i := range out {
 		u, at := &out[i], fmt.Sprintf("lots_used[%d].", i)
 		c.Want(u.Mass > 0 && u.Mass <= maxOnHand, at+"used_mg", "must be more than 0 and at most 10,000 kg; leave the entry out when none was used")

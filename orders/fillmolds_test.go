@@ -3,6 +3,7 @@ package orders_test
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"ripeline/calc"
@@ -155,7 +156,7 @@ func TestMarkedBarsPredict42Days(t *testing.T) {
 		s.now = b.CutAt.AddDate(0, 0, 7*week)
 		for _, mark := range []string{"red", "blue", "plain"} {
 			shown := (bars[mark].At(float64(7*week)) + 50) / 100 * 100
-			_, _, err := s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 1, Mass: shown, Mark: mark})
+			_, _, err := s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 1, Mass: shown, Mark: mark + strings.Repeat(" ", week%2)})
 			s.must(err)
 		}
 	}

@@ -47,6 +47,7 @@ func (b *Book) checkLot(ctx context.Context, tx Tx, r, before *Lot) error {
 		r.Used = before.Used
 		c.Want(ing.ID == "" || ing.ID == before.IngredientID, "ingredient_id", "can not change; remove this lot and receive it anew")
 	}
+	r.Code = strings.TrimSpace(r.Code)
 	checkText(&c, "code", r.Code, maxLotCode, false)
 	checkNote(&c, "note", r.Note)
 	r.checkDays(&c, today)
@@ -63,7 +64,7 @@ func sameCode(a, b string) bool { return strings.EqualFold(strings.TrimSpace(a),
 // checkNewCode refuses a code that another lot of the ingredient has: on a sheet
 // or in a list of choices nobody could tell them apart.
 func checkNewCode(ctx context.Context, tx Tx, r *Lot) error {
-	if strings.TrimSpace(r.Code) == "" {
+	if r.Code == "" {
 		return nil
 	}
 	all, err := allOf(ctx, tx.Lots(), ListQuery{Parent: r.IngredientID, All: true})

@@ -94,7 +94,7 @@ type LotsAsk struct {
 	Code string
 }
 
-// most lots and batches that are traced at once.
+// maxTraced is the most lots that can be named by their ids at once.
 const maxTraced = 100
 
 // TraceLots finds every batch that was made with any of the lots, and who
@@ -143,24 +143,11 @@ func askedLots(ctx context.Context, tx Tx, ask LotsAsk) ([]Lot, error) {
 	return append(lots, coded...), err
 }
 
-// matching is the records whose name is text, whatever its case.
+// matching is every record whose name is text, whatever its case and the spaces
+// around it: one that is left out is soap that nobody recalls.
 func matching[T any](ctx context.Context, t Table[T], text string, name func(T) string) ([]T, error) {
-	var out []T
-	for q := (ListQuery{Text: text, All: true, Limit: 200}); len(out) < maxTraced; {
-		page, err := t.List(ctx, q)
-		if err != nil {
-			return nil, err
-		}
-		for _, r := range page.Items {
-			if strings.EqualFold(name(r), text) {
-				out = append(out, r)
-			}
-		}
-		if q.Cursor = page.Next; q.Cursor == "" {
-			break
-		}
-	}
-	return out, nil
+	all, err := allOf(ctx, t, ListQuery{Text: text, All: true})
+	return slices.DeleteFunc(all, func(r T) bool { return !sameCode(name(r), text) }), err
 }
 
 // SoapAsk names soap by its batch, by the lot code that stands on a piece or the

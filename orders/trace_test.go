@@ -96,6 +96,33 @@ func TestTraceOfAnOrderCountsWhatOthersHold(t *testing.T) {
 	}
 }
 
+// TestATraceLeavesNoLotOut has more lots of one code than a page of them, as older
+// books and other ingredients may, and some that were stored with a space.
+func TestATraceLeavesNoLotOut(t *testing.T) {
+	t.Parallel()
+	store := openStore(t)
+	s := newShop(t, store)
+	oil := s.emptied()
+	const many = 230
+	s.must(store.Write(s.ctx, s.owner.WorkshopID, func(tx orders.Tx) error {
+		for i := range many {
+			l := orders.Lot{IngredientID: oil.ID, Code: "AB12" + strings.Repeat(" ", i%2), ReceivedOn: s.today(), Received: 1, Left: 1}
+			if err := tx.Lots().Insert(s.ctx, &l); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
+	got, err := s.book.TraceLots(s.ctx, s.owner, orders.LotsAsk{Code: "ab12"})
+	s.must(err)
+	if len(got.Lots) != many {
+		t.Errorf("the trace goes by %d lots, want %d", len(got.Lots), many)
+	}
+	if l := s.lot(orders.Lot{IngredientID: oil.ID, Code: " C-3\t", Received: 1}); l.Code != "C-3" {
+		t.Errorf("a code is stored as %q", l.Code)
+	}
+}
+
 // traces wants the batch found from its lots, and its lots from it and from the
 // order.
 func (s *shop) traces(b orders.Batch, order string, soon, later orders.Lot) {

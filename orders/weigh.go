@@ -3,6 +3,7 @@ package orders
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"ripeline/calc"
 	"ripeline/schedule/civil"
@@ -28,6 +29,7 @@ func (b *Book) Weigh(ctx context.Context, a Actor, id string, version int, w Wei
 		}
 		var c Check
 		w.At = e.at(&c, w.At, x.CutAt, "cut")
+		w.Mark = strings.TrimSpace(w.Mark)
 		w.check(&c, *x)
 		if err := c.Err(); err != nil {
 			return fact{}, err

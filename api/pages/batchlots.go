@@ -86,10 +86,10 @@ func (v *visit) lotsFor(b orders.Batch) ([]orders.Lot, error) {
 }
 
 // moreUses is how many empty rows the form has for further lots, and mostUses
-// how many rows it reads.
+// how many rows it reads: all that it can have drawn.
 const (
 	moreUses = 2
-	mostUses = 60
+	mostUses = orders.MaxUses + moreUses
 )
 
 // lotFields has a row for each use, in which the lot and the amount can change,

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"ripeline/calc"
 	"ripeline/orders"
 )
 
@@ -171,4 +172,39 @@ func TestAnExpiredLotIsFlagged(t *testing.T) {
 	b.wants(http.StatusOK, ".problems", "no pour takes of it")
 	b.get("/supplies")
 	b.wants(http.StatusOK, ".supply .facts", "Expired, not to be used")
+}
+
+// TestManyLotsOfABatchAreKept saves a batch of more lots than most have, and
+// traces one to two customers of the same name.
+func TestManyLotsOfABatchAreKept(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.order(a, g, 10, 75)
+	var err error
+	g.customer, err = w.book.Customers.Create(t.Context(), a, orders.Customer{Name: g.customer.Name})
+	w.must(err)
+	w.order(a, g, 10, 75)
+	batch := w.poured(a)
+	var in orders.LotsUsed
+	for i := range 65 {
+		l, err := w.book.Lots.Create(t.Context(), a, orders.Lot{IngredientID: g.oil.ID, Code: fmt.Sprintf("M-%d", i), Received: calc.Gram})
+		w.must(err)
+		in.Uses = append(in.Uses, orders.LotUse{LotID: l.ID, Mass: calc.Gram})
+	}
+	_, _, err = w.book.CorrectLots(t.Context(), a, batch.ID, 0, in)
+	w.must(err)
+	b.get("/batches/" + batch.ID)
+	b.submit(`form[action$="/lots"]`, nil)
+	b.wants(http.StatusOK, ".flash", "are corrected")
+	got, err := w.book.Batch(t.Context(), a, batch.ID)
+	w.must(err)
+	if len(got.Uses) != len(in.Uses) {
+		t.Errorf("%d lots are kept of %d", len(got.Uses), len(in.Uses))
+	}
+	b.get("/trace?lot_id=" + in.Uses[64].LotID)
+	if n := b.page.Find(`.found a[href^="/customers/"]`).Length(); n != 2 {
+		t.Errorf("%d people are told, want both of one name", n)
+	}
 }

@@ -106,8 +106,9 @@ func (v *visit) drawTrace(view *traceView, trace orders.Trace) error {
 		}
 		view.Batches = append(view.Batches, traced)
 		for _, l := range b.Lines {
-			if !slices.ContainsFunc(view.People, func(p traceLine) bool { return p.Customer == l.Customer && p.Contact == contact(l) }) {
-				view.People = append(view.People, traceLine{Customer: l.Customer, Contact: contact(l)})
+			href := "/customers/" + l.CustomerID // two may have the same name
+			if !slices.ContainsFunc(view.People, func(p traceLine) bool { return p.Href == href }) {
+				view.People = append(view.People, traceLine{Customer: l.Customer, Contact: contact(l), Href: href})
 			}
 		}
 	}
