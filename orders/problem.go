@@ -87,18 +87,35 @@ func (s *Snapshot) addPieces(p *schedule.Problem) {
 		given[a.source()] = append(given[a.source()], schedule.Share{LineID: a.LineID, Pieces: a.Pieces})
 	}
 	for _, b := range s.Batches {
-		p.Batches = append(p.Batches, schedule.Batch{
+		out := schedule.Batch{
 			ID: b.ID, Lot: b.Lot, DesignID: b.DesignID, State: schedule.BatchState(b.State),
 			Molds: b.Molds, Pieces: b.Pieces, Sound: b.Sound, Pinned: b.Pinned,
 			Trial: s.trial(b), Make: b.Make, Cut: b.Cut, Wrap: b.Wrap, CureUntil: b.CureUntil,
 			For: given[b.ID],
-		})
+		}
+		if b.State != BatchPlanned {
+			out.Make = happened(b.Make, p.Now)
+		}
+		if b.State == BatchCuring {
+			out.Cut = happened(b.Cut, p.Now)
+		}
+		p.Batches = append(p.Batches, out)
 	}
 	for _, k := range s.Stocks {
 		if k.Pieces > 0 {
 			p.Stock = append(p.Stock, schedule.Stock{ID: k.ID, DesignID: k.DesignID, Pieces: k.Pieces, For: given[k.ID]})
 		}
 	}
+}
+
+// happened is what happened, by now at the latest where it was written down by a
+// clock that was wrong by days: the planner would refuse the whole book.
+func happened(at schedule.Interval, now time.Time) schedule.Interval {
+	ahead := at.To.Sub(now)
+	if ahead <= schedule.ClockSlack {
+		return at
+	}
+	return schedule.Interval{From: at.From.Add(-ahead), To: now}
 }
 
 // trial is the published trial that b waits for, zero when there is none.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"ripeline/schedule/civil"
 )
@@ -158,7 +159,10 @@ func (d *Design) check(f *faults, field string) {
 	f.need(d.Spoil >= 0 && d.Spoil <= 0.5, field+".spoil", "use a share from 0 to 0.5")
 	f.need(d.FailRate >= 0 && d.FailRate <= 1, field+".fail_rate", "use a share from 0 to 1")
 	f.need(d.Footprint >= 0, field+".footprint", "a piece can not have a negative area")
+	seen := map[string]bool{}
 	for _, fit := range d.Fits {
+		f.need(!seen[fit.MoldID], fmt.Sprintf("%s.fits[%s]", field, fit.MoldID), "the mold is listed twice; keep one of them")
+		seen[fit.MoldID] = true
 		ok := fit.Min >= 1 && fit.Min <= fit.Full && fit.Full <= mostPieces && (fit.Step >= 1 || fit.Min == fit.Full)
 		f.need(ok, fmt.Sprintf("%s.fits[%s]", field, fit.MoldID), "a mold holds from its smallest to its full number of pieces, in steps of at least 1")
 	}
@@ -208,6 +212,8 @@ func (p *Problem) checkBatches(f *faults) {
 		f.needAt(b.ID != "" && !seen[b.ID], at, "", "each batch needs its own id")
 		seen[b.ID] = true
 		b.check(f, at)
+		p.checkUses(f, at, b.Molds)
+		p.checkHappened(f, at, b)
 		p.checkDesignID(f, at, b.DesignID)
 	}
 	for _, s := range p.Stock {
@@ -232,4 +238,29 @@ func (b *Batch) check(f *faults, at place) {
 	for _, i := range b.published() {
 		f.needAt(!i.To.Before(i.From), at, "", "a step can not end before it begins")
 	}
+}
+
+// checkUses checks the molds of a batch. One that the workshop no longer has may
+// still hold a batch, and is then listed among the molds with a count of 0.
+func (p *Problem) checkUses(f *faults, at place, uses []MoldUse) {
+	seen := map[string]bool{}
+	for _, use := range uses {
+		at.inner, at.innerID = "molds", use.MoldID
+		f.needAt(p.moldIndex(use.MoldID) >= 0, at, "", "there is no such mold; list it among the molds, with a count of 0 if it is gone")
+		f.needAt(!seen[use.MoldID], at, "", "the mold is listed twice; add the two up")
+		seen[use.MoldID] = true
+		f.needAt(use.Units >= 1 && use.Units <= mostCount, at, ".units", "%d molds can not be filled; use 1 to %d", use.Units, mostCount)
+		f.needAt(use.Pieces >= 0 && use.Pieces <= mostPieces, at, ".pieces", "use 0 to %d", mostPieces)
+	}
+}
+
+// ClockSlack is how far ahead of Now what happened may lie: facts may have been
+// written down by a clock that is not quite the same.
+const ClockSlack = 24 * time.Hour
+
+// checkHappened checks that what is said to have happened does not lie ahead.
+func (p *Problem) checkHappened(f *faults, at place, b *Batch) {
+	latest := p.Now.Add(ClockSlack)
+	f.needAt(b.State == Planned || !b.Make.To.After(latest), at, ".make", "a %s batch can not have been poured after now; correct the time, or make it planned", b.State)
+	f.needAt(b.State != Curing || !b.Cut.To.After(latest), at, ".cut", "a batch that cures can not have been cut after now; correct the time, or make it poured")
 }

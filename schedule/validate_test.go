@@ -5,6 +5,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"ripeline/schedule"
 	"ripeline/schedule/civil"
@@ -53,6 +54,24 @@ func TestValidate(t *testing.T) {
 		{"batches[b].sound", "pieces sound", func(p *schedule.Problem) {
 			p.Batches = []schedule.Batch{{ID: "b", DesignID: "oat", State: schedule.Planned, Pieces: 5, Sound: 6}}
 		}},
+		{"designs[oat].fits[loaf]", "listed twice", func(p *schedule.Problem) {
+			p.Designs[0].Fits = append(p.Designs[0].Fits, p.Designs[0].Fits[0])
+		}},
+		{"batches[b].molds[loaf]", "listed twice", func(p *schedule.Problem) {
+			b := running(p, schedule.Poured)
+			b.Molds = append(b.Molds, b.Molds[0])
+		}},
+		{"batches[b].molds[loaf].units", "-5 molds", func(p *schedule.Problem) { running(p, schedule.Poured).Molds[0].Units = -5 }},
+		{"batches[b].molds[loaf].pieces", "use 0", func(p *schedule.Problem) { running(p, schedule.Poured).Molds[0].Pieces = -1 }},
+		{"batches[b].molds[slab]", "count of 0 if it is gone", func(p *schedule.Problem) { running(p, schedule.Poured).Molds[0].MoldID = "slab" }},
+		{"batches[b].make", "poured after now", func(p *schedule.Problem) {
+			b := running(p, schedule.Poured)
+			b.Make = schedule.Interval{From: p.Now.AddDate(0, 0, 3), To: p.Now.AddDate(0, 0, 4)}
+		}},
+		{"batches[b].cut", "cut after now", func(p *schedule.Problem) {
+			b := running(p, schedule.Curing)
+			b.Cut = schedule.Interval{From: p.Now.AddDate(5, 0, 0), To: p.Now.AddDate(5, 0, 0).Add(time.Hour)}
+		}},
 	} {
 		p := eveningShop()
 		test.spoil(p)
@@ -60,6 +79,34 @@ func TestValidate(t *testing.T) {
 		var field *schedule.FieldError
 		if !errors.As(err, &field) || field.Field != test.field || !strings.Contains(err.Error(), test.want) {
 			t.Errorf("%s: error %v does not say %q", test.field, err, test.want)
+		}
+	}
+}
+
+// running puts a batch that was poured or cut today into a workshop.
+func running(p *schedule.Problem, state schedule.BatchState) *schedule.Batch {
+	p.Batches = []schedule.Batch{{
+		ID: "b", DesignID: "oat", State: state, Pieces: 24, Sound: 23,
+		Molds: []schedule.MoldUse{{MoldID: "loaf", Units: 1, Pieces: 24}},
+		Make:  schedule.Interval{From: p.Now.Add(-3 * time.Hour), To: p.Now.Add(-2 * time.Hour)},
+		Cut:   schedule.Interval{From: p.Now.Add(-time.Hour), To: p.Now.Add(-30 * time.Minute)},
+	}}
+	return &p.Batches[0]
+}
+
+// TestFactsThatStand: a batch may stand in a mold that is gone, and have been
+// written down by a clock that runs ahead.
+func TestFactsThatStand(t *testing.T) {
+	for name, change := range map[string]func(*schedule.Problem){
+		"a mold that is gone": func(p *schedule.Problem) { p.Molds[0].Count = 0 },
+		"a clock ahead":       func(p *schedule.Problem) { p.Now = p.Now.Add(-4 * time.Hour) },
+	} {
+		p := eveningShop()
+		running(p, schedule.Poured)
+		change(p)
+		plan := solved(t, name, p)
+		if len(plan.Batches) != 1 || plan.Batches[0].Key != "b" {
+			t.Errorf("%s: %+v, problems %v", name, plan.Batches, plan.Problems)
 		}
 	}
 }
