@@ -39,7 +39,7 @@ func (tl *timeline) withWindows(p *Problem, more []ExtraWindow) *timeline {
 		added := make([]solve.Window, 0, len(more))
 		for _, w := range more {
 			if holds(w.Steps, step) {
-				added = append(added, tl.window(w.Date, w.From, w.To))
+				added = append(added, tl.window(w.Date, w.From, w.To)...)
 			}
 		}
 		switch {
@@ -48,7 +48,7 @@ func (tl *timeline) withWindows(p *Problem, more []ExtraWindow) *timeline {
 		case i > 0 && same(tl.open[steps[i-1]], tl.open[step]) && shared:
 			next.open[step] = next.open[steps[i-1]]
 		default:
-			next.open[step] = joined(append(slices.Clone(tl.open[step]), without(added, busy)...))
+			next.open[step] = joined(append(slices.Clone(tl.open[step]), without(joined(added), busy)...))
 		}
 		for _, window := range next.open[step] {
 			next.widest[step] = max(next.widest[step], window.To-window.From)
@@ -83,7 +83,7 @@ func (tl *timeline) weekly(p *Problem, step Step, last civil.Date) []solve.Windo
 	for i, shut := range closed {
 		for _, w := range byDay[(weekday+i)%7] {
 			if !shut {
-				out = append(out, tl.windowOf(first+i, w.From, w.To))
+				out = append(out, tl.windowsOf(first+i, w.From, w.To)...)
 			}
 		}
 	}
@@ -105,26 +105,29 @@ func (tl *timeline) extra(p *Problem, step Step, last civil.Date) []solve.Window
 	var out []solve.Window
 	for _, w := range p.Extra {
 		if holds(w.Steps, step) && !p.closed(w.Date) && !w.Date.Before(tl.today) && !w.Date.After(last) {
-			out = append(out, tl.window(w.Date, w.From, w.To))
+			out = append(out, tl.window(w.Date, w.From, w.To)...)
 		}
 	}
 	return out
 }
 
-// window is a span of a day's clock.
-func (tl *timeline) window(d civil.Date, from, to civil.Minute) solve.Window {
-	return tl.windowOf(d.Sub(tl.first), from, to)
+// window is a span of a day's clock, see windowsOf.
+func (tl *timeline) window(d civil.Date, from, to civil.Minute) []solve.Window {
+	return tl.windowsOf(d.Sub(tl.first), from, to)
 }
 
-// windowOf is that of a day counted from the timeline's first. On a day of 24
-// hours it is so many minutes from its start; on one with a clock change the
-// clock has to be asked.
-func (tl *timeline) windowOf(day int, from, to civil.Minute) solve.Window {
+// windowsOf is the times at which the clock shows a span of a day, counted from
+// the timeline's first. On a day of 24 hours it is so many minutes from its
+// start; on one with a clock change the clock has to be asked.
+func (tl *timeline) windowsOf(day int, from, to civil.Minute) []solve.Window {
 	if day >= 0 && day+1 < len(tl.grid) && tl.grid[day+1]-tl.grid[day] == 24*60 {
-		return solve.Window{From: tl.grid[day] + int(from), To: tl.grid[day] + int(to)}
+		return []solve.Window{{From: tl.grid[day] + int(from), To: tl.grid[day] + int(to)}}
 	}
-	d := tl.first.AddDays(day)
-	return solve.Window{From: tl.ceil(civil.At(d, from, tl.zone)), To: tl.floor(civil.At(d, to, tl.zone))}
+	var out []solve.Window
+	for _, shown := range civil.Shown(tl.first.AddDays(day), from, to, tl.zone) {
+		out = append(out, solve.Window{From: tl.ceil(shown.From), To: tl.floor(shown.To)})
+	}
+	return out
 }
 
 // busy is the times other engagements close, in whole minutes.

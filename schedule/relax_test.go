@@ -99,13 +99,13 @@ func TestClockChanges(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, day := range days {
-			for seed := range uint64(4) {
+			for seed := range uint64(16) {
 				d := newDice(seed)
 				p := d.workshop()
 				p.Zone, p.Now = zone, civil.At(day.AddDays(-2), civil.Minute(60*d.between(0, 23)), zone)
 				p.Hours, p.Closed, p.Busy, p.Extra = nil, nil, nil, nil
 				for w := range 7 {
-					p.Hours = append(p.Hours, schedule.Window{Weekday: time.Weekday(w), From: 0, To: 4 * 60}, schedule.Window{Weekday: time.Weekday(w), From: 21 * 60, To: civil.DayMinutes})
+					p.Hours = append(p.Hours, d.night(time.Weekday(w), seed < 4)...)
 				}
 				for i := range p.Designs {
 					p.Designs[i].SuppliesReady = civil.Date{}
@@ -126,6 +126,56 @@ func TestClockChanges(t *testing.T) {
 	}
 	if night < 30 {
 		t.Errorf("only %d steps are on days on which clocks change", night)
+	}
+}
+
+// night is working hours in the evening and after midnight: all of it, or hours
+// that may begin and end where clocks change.
+func (d dice) night(day time.Weekday, all bool) []schedule.Window {
+	from, to, evening := civil.Minute(0), civil.Minute(4*60), civil.Minute(21*60)
+	if !all {
+		from, evening = civil.Minute(d.between(0, 120)), civil.Minute(21*60+d.between(0, 120))
+		to = from + civil.Minute(d.between(60, 200))
+	}
+	return []schedule.Window{{Weekday: day, From: from, To: to}, {Weekday: day, From: evening, To: civil.DayMinutes}}
+}
+
+// TestHoursAtClockChange: hours are what the clock shows. What it skips is not
+// worked at the other end instead, and what it shows again before they begin is
+// left out.
+func TestHoursAtClockChange(t *testing.T) {
+	for _, test := range []struct {
+		zone     string
+		day      civil.Date
+		from, to civil.Minute
+		length   int // of a pour, in minutes
+		fits     bool
+	}{
+		{"Europe/Berlin", civil.Date{Year: 2027, Month: time.March, Day: 28}, 60, 150, 60, true}, // 01:00 to 02:00
+		{"Europe/Berlin", civil.Date{Year: 2027, Month: time.March, Day: 28}, 60, 150, 80, false},
+		{"Europe/Berlin", civil.Date{Year: 2027, Month: time.March, Day: 28}, 150, 240, 60, true}, // 03:00 to 04:00
+		{"Europe/Berlin", civil.Date{Year: 2027, Month: time.March, Day: 28}, 150, 240, 61, false},
+		{"America/New_York", civil.Date{Year: 2026, Month: time.November, Day: 1}, 90, 180, 90, true}, // the second 01:30 to 03:00
+		{"America/New_York", civil.Date{Year: 2026, Month: time.November, Day: 1}, 90, 180, 100, false},
+		{"America/New_York", civil.Date{Year: 2026, Month: time.November, Day: 1}, 60, 180, 180, true}, // 01:00 twice
+	} {
+		zone, err := civil.LoadZone(test.zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := eveningShop()
+		p.Zone, p.Now = zone, civil.At(test.day.AddDays(-1), 12*60, zone)
+		p.Hours = []schedule.Window{
+			{Weekday: time.Sunday, From: test.from, To: test.to, Steps: []schedule.Step{schedule.StepMake}},
+			{Weekday: time.Monday, From: 8 * 60, To: 20 * 60, Steps: []schedule.Step{schedule.StepCut, schedule.StepWrap}},
+		}
+		p.Designs[0].MakeFixed, p.Designs[0].MakePer = test.length, 0
+		p.Orders = []schedule.Order{asking(p, 20, 40)}
+		p.Orders[0].Accepted = true
+		plan := solved(t, test.zone, p)
+		if fits := len(plan.Batches) > 0 && civil.Of(plan.Batches[0].Make.From) == test.day; fits != test.fits {
+			t.Errorf("%s %s-%s: a pour of %d minutes is placed: %v, want %v", test.zone, test.from, test.to, test.length, fits, test.fits)
+		}
 	}
 }
 

@@ -116,6 +116,44 @@ func ShownTwice(t time.Time) bool {
 	}
 }
 
+// Span is the time from an instant up to another, which is not in it.
+type Span struct{ From, To time.Time }
+
+// Shown returns when the clocks of loc show the minutes from to to of day d, to
+// itself left out, in order of time. That is one span on most days. What clocks
+// skip when they go forward is not in it, so that there may be none; what they
+// show twice when they go back is in it both times, so that there may be two.
+func Shown(d Date, from, to Minute, loc *time.Location) []Span {
+	const margin = 2 * 24 * time.Hour
+
+	local := d.midnightUTC()
+	limit := local.Add(24*time.Hour + margin)
+	var out []Span
+	for start := local.Add(-margin).In(loc); start.Before(limit); {
+		next, changes := NextChange(start, limit)
+		if !changes {
+			next = limit
+		}
+		span := Span{
+			From: fromWall(local.Add(time.Duration(from)*time.Minute), start),
+			To:   fromWall(local.Add(time.Duration(to)*time.Minute), start),
+		}
+		if span.From.Before(start) {
+			span.From = start
+		}
+		if span.To.After(next) {
+			span.To = next
+		}
+		if last := len(out) - 1; span.From.Before(span.To) && last >= 0 && out[last].To.Equal(span.From) {
+			out[last].To = span.To
+		} else if span.From.Before(span.To) {
+			out = append(out, span)
+		}
+		start = next
+	}
+	return out
+}
+
 // fields returns what t's clock shows, written as if it were UTC: the inverse
 // of fromWall.
 func fields(t time.Time) time.Time {

@@ -270,3 +270,32 @@ func TestStartOfDayIsTheDaysFirstInstant(t *testing.T) {
 		}
 	})
 }
+
+// TestShownAgreesWithASearch compares what the clock shows minute by minute.
+func TestShownAgreesWithASearch(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		loc, err := civil.LoadZone(zonesWithChanges().Draw(t, "zone"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		d, from := nearAChange(t, loc)
+		to := civil.Minute(rapid.IntRange(int(from), int(civil.DayMinutes)).Draw(t, "to"))
+		spans := civil.Shown(d, from, to, loc)
+		for i, s := range spans {
+			if !s.From.Before(s.To) || i > 0 && !spans[i-1].To.Before(s.From) {
+				t.Fatalf("the spans %v are empty or not apart", spans)
+			}
+		}
+		first := civil.StartOfDay(d.AddDays(-1), loc).Truncate(time.Minute)
+		for i := range 3 * 26 * 60 {
+			at := first.Add(time.Duration(i) * time.Minute)
+			within := false
+			for _, s := range spans {
+				within = within || !at.Before(s.From) && at.Before(s.To)
+			}
+			if shown := civil.Of(at) == d && civil.ClockOf(at) >= from && civil.ClockOf(at) < to; shown != within {
+				t.Fatalf("%v: on %v from %v to %v in the spans %v: %v", at, d, from, to, spans, within)
+			}
+		}
+	})
+}
