@@ -99,22 +99,24 @@ func openDays(name string, days *string, horizon int) ([]bool, error) {
 // minutesOfDays reads a number for each day, or one for all.
 func minutesOfDays(raw json.RawMessage, horizon int) ([]int, error) {
 	bad := &FieldError{"maker_minutes", fmt.Sprintf("write a whole number for each of the %d days, or one for all, from 0 to %d", horizon, mostDayNum)}
-	var all int
-	minutes := make([]int, horizon)
+	var all *int
+	list := make([]*int, horizon) // a null is no number
 	if json.Unmarshal(raw, &all) == nil {
-		for d := range minutes {
-			minutes[d] = all
+		for d := range list {
+			list[d] = all
 		}
-	} else if err := json.Unmarshal(raw, &minutes); err != nil {
+	} else if err := json.Unmarshal(raw, &list); err != nil {
 		return nil, bad
 	}
-	if len(minutes) != horizon {
+	if len(list) != horizon {
 		return nil, bad
 	}
-	for _, m := range minutes {
-		if m < 0 || m > mostDayNum {
+	minutes := make([]int, horizon)
+	for d, m := range list {
+		if m == nil || *m < 0 || *m > mostDayNum {
 			return nil, bad
 		}
+		minutes[d] = *m
 	}
 	return minutes, nil
 }

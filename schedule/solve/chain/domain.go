@@ -5,7 +5,8 @@ import "math/bits"
 // set is a set of small numbers, one bit each.
 type set []uint64
 
-func (d set) has(x int) bool { return d[x>>6]>>(x&63)&1 == 1 }
+// has is false for a number past the set's room: a base may lie past the days.
+func (d set) has(x int) bool { return x>>6 < len(d) && d[x>>6]>>(x&63)&1 == 1 }
 func (d set) add(x int)      { d[x>>6] |= 1 << (x & 63) }
 func (d set) drop(x int)     { d[x>>6] &^= 1 << (x & 63) }
 
@@ -152,6 +153,9 @@ func (p *Problem) full() state {
 			if c.Fixed.Kind == None || c.Fixed.Kind == k {
 				s.kindsOf(i).add(k)
 			}
+		}
+		if !c.keepsLags(c.Base) { // its days may each be open, but not to the chain
+			s.setMoved(i)
 		}
 	}
 	return s

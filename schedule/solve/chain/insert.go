@@ -110,7 +110,7 @@ func (b *builder) insertFrom(i, d int, how taste, best *found) {
 // free says whether a place is open to a chain and fits beside those placed.
 func (b *builder) free(i int, at Place) bool {
 	s, c := b.s, &b.s.p.Chains[i]
-	if lag := at.At[Shift] - at.At[Start]; lag < c.LagMin || lag > c.LagMax || at.At[End]-at.At[Shift] < c.Rest || !b.root.allows(i, at) {
+	if !c.keepsLags(at) || !b.root.allows(i, at) {
 		return false
 	}
 	for d := at.At[Start]; d < at.At[Shift]; d++ {
@@ -253,6 +253,19 @@ func (b *builder) putBack(r *rand.Rand, out []int) bool {
 		if !b.insert(i, taste(r.IntN(int(cheap)))) {
 			return false
 		}
+	}
+	return true
+}
+
+// fits says whether a schedule is one: each place open to its chain, and room
+// for all of them.
+func (b *builder) fits(places []Place) bool {
+	b.reset()
+	for i, at := range places {
+		if !b.free(i, at) {
+			return false
+		}
+		b.add(i, at, 1)
 	}
 	return true
 }

@@ -125,6 +125,18 @@ func (c *Chain) keeps(at Place) bool {
 	return c.Base.Kind == None || c.Base.Kind == at.Kind
 }
 
+// keepsLags says whether the set days of a place are as far apart as they must be.
+func (c *Chain) keepsLags(at Place) bool {
+	start, shift, end := at.At[Start], at.At[Shift], at.At[End]
+	switch {
+	case start != None && shift != None && (shift-start < c.LagMin || shift-start > c.LagMax):
+		return false
+	case shift != None && end != None && end-shift < c.Rest:
+		return false
+	}
+	return start == None || end == None || end-start >= c.LagMin+c.Rest
+}
+
 func (c *Chain) hasBase() bool { return c.Base != Free }
 
 func (c *Chain) wholeBase() bool {

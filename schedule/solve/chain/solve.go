@@ -230,12 +230,20 @@ func (s *solver) offerPicks() {
 	for i := range s.trial {
 		s.trial[i] = s.picks[i].place
 	}
-	s.offer(s.trial)
+	s.offerTrial()
 }
 
 func (s *solver) offerSettled(st *state) {
 	for i := range s.trial {
 		s.trial[i] = st.place(i)
 	}
-	s.offer(s.trial)
+	s.offerTrial()
+}
+
+// offerTrial offers a schedule that was not put together place by place; it is
+// checked first, as nothing else stands between a slip of the bound and the answer.
+func (s *solver) offerTrial() {
+	if s.builder.fits(s.trial) {
+		s.offer(s.trial)
+	}
 }
