@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"ripeline/calc"
 	"ripeline/orders"
@@ -139,6 +140,30 @@ func TestOrderByIsATaskUntilItIsOrdered(t *testing.T) {
 	s.must(s.book.Lots.Remove(s.ctx, s.owner, lot.ID, lot.Version))
 	if p, err := s.book.Purchases.Get(s.ctx, s.owner, coming.ID); err != nil || p.LotID != "" {
 		t.Errorf("once its lot is removed the purchase is %+v, %v; want it on order again", p, err)
+	}
+}
+
+// TestWhatIsNoLongerLackingWasNotOrdered ends one of two orders: the shelf is
+// enough for the other, and nothing came.
+func TestWhatIsNoLongerLackingWasNotOrdered(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	oil := s.emptied()
+	s.take(s.wants(20, 75))
+	one, err := s.book.Supplies(s.ctx, s.owner)
+	s.must(err)
+	s.lot(orders.Lot{IngredientID: oil.ID, Code: "A-17", Received: one.Items[0].Needed})
+	second, _ := s.take(s.wants(20, 76))
+	task := s.toOrder(oil.ID, orders.TaskOpen)
+	s.now = s.now.Add(time.Hour)
+	_, change, err := s.book.EndOrder(s.ctx, s.owner, second.ID, 0)
+	s.must(err)
+	if len(change.Proposals) > 0 {
+		_, err = s.book.TakeProposal(s.ctx, s.owner, change.Proposals[0].ID)
+		s.must(err)
+	}
+	if now := s.tasks()[task.ID]; now.Status != orders.TaskCancelled {
+		t.Errorf("nothing came, and the task is %s: %+v", now.Status, now)
 	}
 }
 

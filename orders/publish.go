@@ -195,7 +195,7 @@ func (r *round) syncTasks(ctx context.Context, plan *schedule.Plan, outcomes []s
 	if err != nil {
 		return err
 	}
-	end := taskEnd{tx: r.tx, snap: r.snap, zone: r.problem.Zone}
+	end := taskEnd{tx: r.tx, snap: r.snap, planned: r.planned, zone: r.problem.Zone}
 	tasks, err := merged(r.snap.Tasks, wanted, end.end(ctx), r.now, revision)
 	if err != nil {
 		return err

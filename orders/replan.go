@@ -45,6 +45,7 @@ type round struct {
 	revision int // of the book
 	now      time.Time
 	snap     *Snapshot
+	planned  []Batch // as it was before this round
 	problem  *schedule.Problem
 	last     PlanRevision // published; zero before the first
 	open     []Proposal
@@ -98,6 +99,7 @@ func (b *Book) newRound(ctx context.Context, tx Tx, a Actor, c cause) (*round, e
 	if r.snap, err = tx.Snapshot(ctx); err != nil {
 		return nil, err
 	}
+	r.planned = slices.Clone(r.snap.Batches)
 	if err := r.balance(ctx); err != nil {
 		return nil, err
 	}

@@ -13,9 +13,10 @@ import (
 // taskEnd finds out how tasks ended that nothing asks for any more: done when
 // what they were for happened, else cancelled.
 type taskEnd struct {
-	tx   Tx
-	snap *Snapshot
-	zone *time.Location
+	tx      Tx
+	snap    *Snapshot
+	planned []Batch // as it was before what ends the task
+	zone    *time.Location
 }
 
 func (e taskEnd) end(ctx context.Context) ended {
@@ -44,17 +45,22 @@ func (e taskEnd) trial(t Task) Task {
 	return t
 }
 
-// supplies were ordered when they are still needed, for they are then on the
-// shelf or on their way, and when a batch was made of them since. Else nobody
-// wants them any more.
+// supplies were ordered when what is on the shelf and on its way covers what was
+// planned till now, and when a batch was made of some that no lot on record covers.
+// Else it is the plan that wants less of them.
 func (e taskEnd) supplies(t Task) Task {
 	t.Status = TaskCancelled
-	all, _ := e.snap.supplies(e.zone)
+	was := *e.snap
+	was.Batches, was.Purchases = e.planned, slices.Clone(e.snap.Purchases)
+	for i := range was.Purchases {
+		was.Purchases[i].ArrivesOn = civil.Date{} // by when it comes is no matter: it was ordered
+	}
+	all, _ := was.supplies(e.zone)
 	x, _ := find(all, t.IngredientID, func(x Supply) string { return x.IngredientID })
 	poured := slices.ContainsFunc(e.snap.Batches, func(b Batch) bool {
-		return b.PouredAt.After(t.ChangedAt) && slices.ContainsFunc(b.Uses, func(u LotUse) bool { return u.IngredientID == t.IngredientID })
+		return b.PouredAt.After(t.ChangedAt) && slices.ContainsFunc(b.Uses, func(u LotUse) bool { return u.IngredientID == t.IngredientID && u.LotID == "" })
 	})
-	if poured || len(x.Needs) > 0 {
+	if poured || len(x.Needs) > 0 && x.Lacking == 0 {
 		t.Status = TaskDone
 	}
 	return t
