@@ -114,7 +114,7 @@ func (s *server) asks() {
 	s.knownOils()
 	add(s, route{
 		method: http.MethodPost, path: "/batches/{id}/ticks", id: "tick-batch-sheet", tag: tagBatches, access: writes, keyed: true,
-		summary: "Tick an item of a batch's sheet, or note a reading", doc: "done false takes a tick or a reading back, and is what is meant when done is left out. It is noted for the caller, and is no change of the batch: no version is needed. A temperature is in thousandths of a degree Celsius, a time in minutes.",
+		summary: "Tick an item of a batch's sheet, or note a reading", doc: "done false takes a tick or a reading back, and is what is meant when done is left out. mass_mg is what the sheet showed for the item: when it asks for another weight by now the tick is refused. It is noted for the caller, and is no change of the batch: no version is needed. A temperature is in thousandths of a degree Celsius, a time in minutes.",
 	},
 		func(ctx context.Context, a orders.Actor, in *noting[orders.TickInput]) (*told[orders.Sheet], error) {
 			return have(b.Tick(ctx, a, in.ID, in.Body.Value))

@@ -22,6 +22,17 @@ type SheetItem struct {
 	Mass calc.Mass `json:"mass_mg"`
 	At   time.Time `json:"at,omitzero"` // when it was ticked
 	By   string    `json:"by,omitempty"`
+	// Earlier is a tick of what the item was before a change: by what it is now it
+	// is not done.
+	Earlier *EarlierTick `json:"earlier,omitempty"`
+}
+
+// EarlierTick is a tick of an item that said or weighed something else.
+type EarlierTick struct {
+	Text string    `json:"text"`
+	Mass calc.Mass `json:"mass_mg"`
+	At   time.Time `json:"at"`
+	By   string    `json:"by,omitempty"`
 }
 
 // SheetReading is a value to note while making. Reading is 0 until it is noted;
@@ -71,19 +82,30 @@ func (m making) work(s Sheet, ticks []Tick) []SheetStage {
 		for j := range stages[i].Items {
 			item := &stages[i].Items[j]
 			if k, ok := find(ticks, item.Item, func(k Tick) string { return k.Item }); ok {
-				item.At, item.By = k.At, k.Person
+				item.tick(k)
 			}
 		}
 	}
 	return stages
 }
 
+// tick marks the item as done by a tick of it, unless it was of something else.
+func (i *SheetItem) tick(k Tick) {
+	if k.Text != "" && (k.Text != i.Text || k.Mass != i.Mass) {
+		i.Earlier = &EarlierTick{Text: k.Text, Mass: k.Mass, At: k.At, By: k.Person}
+		return
+	}
+	i.At, i.By = k.At, k.Person
+}
+
 func lyeItems(l LyeWeights) []SheetItem {
 	if l.Stock != nil {
-		return []SheetItem{
-			{Item: "water", Text: "Cold water", Mass: l.Stock.Water},
-			{Item: "stock", Text: fmt.Sprintf("Lye stock of %s, into the water", l.Stock.Concentration), Mass: l.Stock.Mass},
+		stock := SheetItem{Item: "stock", Text: fmt.Sprintf("Lye stock of %s", l.Stock.Concentration), Mass: l.Stock.Mass}
+		if l.Stock.Water == 0 {
+			return []SheetItem{stock}
 		}
+		stock.Text += ", into the water"
+		return []SheetItem{{Item: "water", Text: "Cold water", Mass: l.Stock.Water}, stock}
 	}
 	out := []SheetItem{{Item: "water", Text: "Cold water", Mass: l.Water}}
 	if l.NaOH > 0 {
@@ -118,19 +140,25 @@ func addedItems(added []Weighed) []SheetItem {
 	return out
 }
 
+// combineItems names the pots by their colours, so that a tick stays with its
+// colour; several of one colour are counted.
 func combineItems(s Sheet) []SheetItem {
 	out := []SheetItem{{Item: "combine", Text: "Lye solution into the oils, stirred to trace"}}
-	for i, p := range s.Pots {
-		out = append(out, SheetItem{Item: fmt.Sprintf("pot:%d", i+1), Text: fmt.Sprintf("Pot %q, %s", p.Colour, p.Share), Mass: p.Mass})
+	seen := make(map[string]int)
+	for _, p := range s.Pots {
+		seen[p.Colour]++
+		out = append(out, SheetItem{Item: fmt.Sprintf("pot:%d:%s", seen[p.Colour], p.Colour), Text: fmt.Sprintf("Pot %q, %s", p.Colour, p.Share), Mass: p.Mass})
 	}
 	return out
 }
 
 func pourItems(s Sheet) []SheetItem {
 	var out []SheetItem
+	seen := make(map[string]int)
 	for i, f := range s.Fills {
+		seen[f.MoldID]++
 		out = append(out, SheetItem{
-			Item: fmt.Sprintf("mold:%d", i+1), Mass: f.Batter.Mass,
+			Item: fmt.Sprintf("mold:%d:%s", seen[f.MoldID], f.MoldID), Mass: f.Batter.Mass,
 			Text: fmt.Sprintf("%d × %s, %s", f.Units, f.Mold, s.Cuts[i].PouredText()),
 		})
 	}

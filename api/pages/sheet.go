@@ -75,10 +75,12 @@ func (v *visit) sheetParts(s orders.Sheet) []sheetPart {
 
 func (v *visit) lyeRows(l orders.LyeWeights) []fact {
 	if l.Stock != nil {
-		return []fact{
-			{"Cold water", v.words.mass(l.Stock.Water)},
-			{"Lye stock of " + l.Stock.Concentration.String() + ", into the water", v.words.mass(l.Stock.Mass)},
+		stock := fact{"Lye stock of " + l.Stock.Concentration.String(), v.words.mass(l.Stock.Mass)}
+		if l.Stock.Water == 0 {
+			return []fact{stock}
 		}
+		stock.Name += ", into the water"
+		return []fact{{"Cold water", v.words.mass(l.Stock.Water)}, stock}
 	}
 	rows := []fact{{"Cold water", v.words.mass(l.Water)}}
 	if l.NaOH > 0 {

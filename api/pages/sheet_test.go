@@ -2,6 +2,7 @@ package pages_test
 
 import (
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 
@@ -58,6 +59,73 @@ func TestBatchPageShowsTheSheet(t *testing.T) {
 	b.get("/batches/" + batch.ID)
 	b.wants(http.StatusOK, ".weights .error", "Rapeseed oil, density: must lie between")
 	b.wants(http.StatusOK, ".cautions", "never pour water onto lye")
+}
+
+// TestReadingsOfTwoPeople has two people with one sheet open: neither takes away
+// what the other has noted, and what can not be noted keeps all of it from being
+// noted.
+func TestReadingsOfTwoPeople(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	ines, a := w.owner()
+	g := w.furnish(a)
+	w.order(a, g, 20, 60)
+	page := "/batches/" + w.batch(a, orders.BatchPlanned).ID + "/sheet"
+	tove := w.colleague(a, orders.Helper)
+	reads := func(b *browser, item, want string) {
+		t.Helper()
+		if got := b.page.Find(`[name="`+item+`"]`).AttrOr("value", ""); got != want {
+			t.Errorf("%s is %q, want %q", item, got, want)
+		}
+	}
+	ines.get(page)
+	tove.get(page)
+	ines.submit("#readings form", url.Values{"oils_temp": {"40"}})
+	tove.submit("#readings form", url.Values{"trace": {"9"}})
+	reads(tove, "oils_temp", "40")
+	tove.wants(http.StatusOK, "#readings", "Oils when combined: 40 °C, noted by Inês")
+
+	ines.submit("#readings form", url.Values{"trace": {"12"}}) // she has not seen the 9
+	ines.wants(http.StatusConflict, ".problems", "Minutes to trace was noted by")
+	ines.wants(http.StatusConflict, "#readings", "Minutes to trace: 9 min, noted by")
+	reads(ines, "trace", "12")
+	ines.submit("#readings form", url.Values{})
+	ines.wants(http.StatusOK, "#readings", "Minutes to trace: 12 min, noted by Inês")
+
+	ines.submit("#readings form", url.Values{"oils_temp": {"41"}, "trace": {"9999"}})
+	ines.rejects("trace", "must be more than 0")
+	tove.get(page)
+	reads(tove, "oils_temp", "40")
+}
+
+// TestTickOfAnotherWeight ticks the lye, then changes the recipe: the sheet shows
+// the new weight as not done, and what was ticked; a page of before ticks nothing.
+func TestTickOfAnotherWeight(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.order(a, g, 20, 60)
+	batch := w.batch(a, orders.BatchPlanned)
+	lye := `.work li:contains("Lye (NaOH)")`
+	b.get("/batches/" + batch.ID + "/sheet")
+	stale := url.Values{"tick": {"naoh"}, "weight.naoh": {b.page.Find(`[name="weight.naoh"]`).AttrOr("value", "")}}
+	b.post("/batches/"+batch.ID+"/ticks", stale)
+	b.wants(http.StatusOK, lye+".done small", "Inês")
+	sheet, err := w.book.Sheet(t.Context(), a, batch.ID)
+	w.must(err)
+	recipe, err := w.book.Recipes.Get(t.Context(), a, g.design.RecipeID)
+	w.must(err)
+	recipe.Superfat += 4 * calc.Percent
+	_, err = w.book.Recipes.Change(t.Context(), a, recipe)
+	w.must(err)
+	b.get("/batches/" + batch.ID + "/sheet")
+	b.wants(http.StatusOK, lye+":not(.done) .error", "Ticked at "+sheet.Weights.Lye.NaOH.Grams(3)+" g by Inês")
+	b.wants(http.StatusOK, ".progress", "0 of")
+	b.post("/batches/"+batch.ID+"/ticks", stale)
+	b.wants(http.StatusConflict, ".problems", "nothing was ticked")
+	b.post("/batches/"+batch.ID+"/ticks", url.Values{"tick": {"naoh"}, "weight.naoh": {b.page.Find(`[name="weight.naoh"]`).AttrOr("value", "")}})
+	b.wants(http.StatusOK, lye+".done", b.text(lye+" .mass"))
 }
 
 // Weighings along 88 + 12 e^(-0.1 t) grams, t in days from the cut (derived).

@@ -192,8 +192,9 @@ func TestSheetIsTickedByThePages(t *testing.T) {
 	b.get("/batches/" + batch.ID)
 	b.get(b.page.Find(`a:contains("Work from the sheet")`).AttrOr("href", ""))
 	b.wants(http.StatusOK, ".progress", "0 of")
-	b.post("/batches/"+batch.ID+"/ticks", url.Values{"tick": {b.page.Find("#do-water button").AttrOr("value", "")}})
-	b.wants(http.StatusOK, "#do-water.done small", "Inês, Wed 25 Nov 12:00")
+	water := `.work li:contains("Cold water")`
+	b.post("/batches/"+batch.ID+"/ticks", url.Values{"tick": {b.page.Find(water+" button").AttrOr("value", "")}})
+	b.wants(http.StatusOK, water+".done small", "Inês, Wed 25 Nov 12:00")
 	b.wants(http.StatusOK, ".progress", "1 of")
 	b.post("/batches/"+batch.ID+"/ticks", url.Values{"untick": {"water"}})
 	b.wants(http.StatusOK, ".progress", "0 of")
@@ -201,7 +202,7 @@ func TestSheetIsTickedByThePages(t *testing.T) {
 	b.wants(http.StatusUnprocessableEntity, ".problems", "not on this batch's sheet")
 	b.get("/batches/" + batch.ID + "/sheet")
 	b.submit("#readings form", url.Values{"oils_temp": {"101.3 F"}, "trace": {"9"}})
-	b.wants(http.StatusOK, "#readings", "Oils when combined: noted by Inês")
+	b.wants(http.StatusOK, "#readings", "Oils when combined: 38.5 °C, noted by Inês")
 	if got := b.page.Find(`[name="oils_temp"]`).AttrOr("value", ""); got != "38.5" {
 		t.Errorf("101.3 °F came back as %s °C, want 38.5", got)
 	}

@@ -2,10 +2,10 @@ package pages
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 
 	"github.com/go-chi/chi/v5"
@@ -48,6 +48,8 @@ type workItem struct {
 	Item, Anchor string
 	Text, Mass   string
 	By           string // who ticked it, and when; "" when nobody did
+	Earlier      string // a tick of what it was before a change
+	Weight       int64  // as it is sent with a tick, in milligrams
 }
 
 func (v *visit) workSheet() error { return v.drawWork(v.blankForm()) }
@@ -128,15 +130,18 @@ func (v *visit) workFacts(s orders.Sheet) []fact {
 
 func (v *visit) workStages(s orders.Sheet) []workStage {
 	var out []workStage
-	for _, stage := range s.Work {
+	for n, stage := range s.Work {
 		w := workStage{Title: stage.Title}
-		for _, i := range stage.Items {
-			item := workItem{Item: i.Item, Anchor: anchorOf(i.Item), Text: i.Text}
+		for m, i := range stage.Items {
+			item := workItem{Item: i.Item, Anchor: anchorOf(n, m), Text: i.Text, Weight: int64(i.Mass)}
 			if i.Mass > 0 {
 				item.Mass = v.words.mass(i.Mass)
 			}
 			if !i.At.IsZero() {
 				item.By = cmp.Or(i.By, "someone") + ", " + v.words.at(i.At)
+			}
+			if i.Earlier != nil {
+				item.Earlier = v.earlierText(i)
 			}
 			w.Items = append(w.Items, item)
 		}
@@ -145,9 +150,35 @@ func (v *visit) workStages(s orders.Sheet) []workStage {
 	return out
 }
 
-// anchorOf is where an item stands on the page.
-func anchorOf(item string) string { return "do-" + strings.ReplaceAll(item, ":", "-") }
+// earlierText says what was ticked where the sheet says something else by now.
+func (v *visit) earlierText(i orders.SheetItem) string {
+	k, what := i.Earlier, []string{"Ticked"}
+	if k.Text != i.Text {
+		what = append(what, "as “"+k.Text+"”")
+	}
+	if k.Mass != i.Mass && k.Mass > 0 {
+		what = append(what, "at "+v.words.worked(k.Mass))
+	}
+	return fmt.Sprintf("%s by %s, %s; it has changed since, so check what was done.", strings.Join(what, " "), cmp.Or(k.By, "someone"), v.words.at(k.At))
+}
 
+// anchorOf is where the m-th item of the n-th stage stands on the page.
+func anchorOf(n, m int) string { return fmt.Sprintf("do-%d-%d", n+1, m+1) }
+
+// anchorIn is where the item stands that is named so.
+func anchorIn(s orders.Sheet, item string) string {
+	for n, stage := range s.Work {
+		for m, i := range stage.Items {
+			if i.Item == item {
+				return anchorOf(n, m)
+			}
+		}
+	}
+	return ""
+}
+
+// readingFields is the inputs of the readings, each followed by a hidden one of
+// what is stored now, and who noted them.
 func (v *visit) readingFields(f *form, s orders.Sheet) (fields []field, by []string) {
 	for _, r := range s.Readings {
 		value, unit := "", "min"
@@ -159,11 +190,19 @@ func (v *visit) readingFields(f *form, s orders.Sheet) (fields []field, by []str
 		}
 		fields = append(fields, f.quantityInput(r.Item, r.Text, value, unit))
 		if !r.At.IsZero() {
-			by = append(by, fmt.Sprintf("%s: noted by %s, %s", r.Text, cmp.Or(r.By, "someone"), v.words.at(r.At)))
+			fields = append(fields, f.input("hidden", shownName(r.Item), "", fmt.Sprint(r.Reading)))
+			by = append(by, fmt.Sprintf("%s: %s %s, noted by %s, %s", r.Text, value, unit, cmp.Or(r.By, "someone"), v.words.at(r.At)))
 		}
 	}
 	return fields, by
 }
+
+// shownName names the input that holds a reading as the page showed it, in the
+// unit it is stored in.
+func shownName(item string) string { return "shown." + item }
+
+// weightName names the input that holds the weight the page showed of an item.
+func weightName(item string) string { return "weight." + item }
 
 // tickSheet ticks the item of the button that was pressed, or takes its tick
 // back.
@@ -176,64 +215,64 @@ func (v *visit) tickSheet() error {
 	if in.Item == "" {
 		in = orders.TickInput{Item: f.text("untick")}
 	}
+	if weight, err := strconv.ParseInt(f.text(weightName(in.Item)), 10, 64); err == nil {
+		in.Mass = new(calc.Mass(weight))
+	}
 	id := chi.URLParam(v.r, "id")
-	if _, err := v.Book.Tick(v.ctx(), v.actor, id, in); err != nil {
+	sheet, err := v.Book.Tick(v.ctx(), v.actor, id, in)
+	if err != nil {
 		if f.takes(err) {
 			return v.drawWork(f)
 		}
 		return err
 	}
-	http.Redirect(v.w, v.r, "/batches/"+url.PathEscape(id)+"/sheet#"+anchorOf(in.Item), http.StatusSeeOther)
+	http.Redirect(v.w, v.r, "/batches/"+url.PathEscape(id)+"/sheet#"+anchorIn(sheet, in.Item), http.StatusSeeOther)
 	return nil
 }
 
-// noteReadings saves the readings that were typed; an emptied one is taken
-// back.
+// noteReadings saves the readings that were changed, all or none; an emptied
+// one is taken back.
 func (v *visit) noteReadings() error {
 	f, err := v.sentForm()
 	if err != nil {
 		return err
 	}
 	id := chi.URLParam(v.r, "id")
-	for _, in := range f.readings() {
-		if !f.ok() {
-			break
+	changes := f.readings()
+	if f.ok() {
+		if _, err = v.Book.NoteReadings(v.ctx(), v.actor, id, changes); err == nil {
+			return v.seeOther("/batches/"+url.PathEscape(id)+"/sheet#readings", "Readings saved.")
 		}
-		if _, err := v.Book.Tick(v.ctx(), v.actor, id, in); err != nil {
-			if !f.takes(readingError(err, in.Item)) {
-				return err
-			}
+		if !f.takes(err) {
+			return err
 		}
 	}
-	if !f.ok() {
-		return v.drawWork(f)
+	if f.clash != "" { // the page is to show what is stored now
+		for _, x := range changes {
+			delete(f.values, shownName(x.Item))
+		}
 	}
-	return v.seeOther("/batches/"+url.PathEscape(id)+"/sheet#readings", "Readings saved.")
+	return v.drawWork(f)
 }
 
-func (f *form) readings() []orders.TickInput {
-	var out []orders.TickInput
+// readings is the readings that differ from what the page showed. The others
+// are left to whoever noted them: drawn again, they show what is stored.
+func (f *form) readings() []orders.ReadingChange {
+	var out []orders.ReadingChange
 	for _, item := range []string{orders.ReadOilsTemp, orders.ReadLyeTemp, orders.ReadTrace} {
-		in := orders.TickInput{Item: item, Done: f.text(item) != ""}
+		x := orders.ReadingChange{Item: item, Was: int64(f.whole(shownName(item), 0)), Done: f.text(item) != ""}
+		wrong := len(f.errs)
 		if item == orders.ReadTrace {
-			in.Reading = int64(f.whole(item, 0))
+			x.Reading = int64(f.whole(item, 0))
 		} else {
-			in.Reading = int64(f.temperature(item))
+			x.Reading = int64(f.temperature(item))
 		}
-		out = append(out, in)
-	}
-	return out
-}
-
-// readingError puts a complaint about a reading at its input.
-func readingError(err error, item string) error {
-	var invalid *orders.Invalid
-	if !errors.As(err, &invalid) {
-		return err
-	}
-	out := &orders.Invalid{}
-	for _, e := range invalid.Fields {
-		out.Fields = append(out.Fields, orders.FieldError{Field: item, Message: e.Message})
+		if len(f.errs) > wrong || x.Reading != x.Was || x.Done && x.Reading == 0 {
+			out = append(out, x)
+			continue
+		}
+		delete(f.values, item)
+		delete(f.values, shownName(item))
 	}
 	return out
 }

@@ -178,7 +178,7 @@ func (w *world) making() orders.Making {
 }
 
 func sampleTick(item string) orders.Tick {
-	return orders.Tick{Item: item, At: noon(3, 1), Person: "Maud", Reading: 38_500}
+	return orders.Tick{Item: item, At: noon(3, 1), Person: "Maud", Reading: 38_500, Text: "Cold water", Mass: 412_345}
 }
 
 func hashOf(parts ...string) []byte {

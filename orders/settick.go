@@ -1,0 +1,74 @@
+package orders
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+
+	"ripeline/calc"
+)
+
+// setTick writes a change of the sheet that was checked. What it overwrites or
+// takes back is told in the journal; what is so already stays as it was noted.
+func (b *Book) setTick(ctx context.Context, tx Tx, a Actor, s Sheet, in TickInput) error {
+	now := Tick{Item: in.Item, At: b.now(), Person: a.Name, Reading: in.Reading}
+	had, same := "", false
+	if r, ok := find(s.Readings, in.Item, func(r SheetReading) string { return r.Item }); ok {
+		had, same = r.noted(), in.Reading == r.Reading
+	} else {
+		item, _ := s.item(in.Item)
+		had, same = item.ticked(), in.Done == !item.At.IsZero() && item.Earlier == nil
+		now.Text, now.Mass = item.Text, item.Mass
+	}
+	if same {
+		return nil
+	}
+	var err error
+	did := "Took back"
+	if in.Done {
+		did, err = "Noted anew", tx.SetTick(ctx, s.BatchID, now)
+	} else {
+		err = tx.ClearTick(ctx, s.BatchID, in.Item)
+	}
+	if err != nil || had == "" {
+		return err
+	}
+	return b.journal(ctx, tx, a, "batch.tick", s.BatchID, fmt.Sprintf("%s on the sheet of %s: %s.", did, s.Lot, had))
+}
+
+// noted is the reading as it stands in words, "" while there is none.
+func (r SheetReading) noted() string {
+	if r.At.IsZero() {
+		return ""
+	}
+	value := fmt.Sprintf("%d min", r.Reading)
+	if r.Item != ReadTrace {
+		value = calc.Temperature(r.Reading).Celsius(1) + " °C"
+	}
+	return fmt.Sprintf("%s, %s, by %s", r.Text, value, cmp.Or(r.By, "someone"))
+}
+
+// ticked is the item's tick in words, "" while it has none.
+func (i SheetItem) ticked() string {
+	text, mass, by := i.Text, i.Mass, i.By
+	switch {
+	case i.Earlier != nil:
+		text, mass, by = i.Earlier.Text, i.Earlier.Mass, i.Earlier.By
+	case i.At.IsZero():
+		return ""
+	}
+	if mass > 0 {
+		text += ", " + mass.String()
+	}
+	return fmt.Sprintf("%s, ticked by %s", text, cmp.Or(by, "someone"))
+}
+
+// item is the item of the sheet's work that is named so.
+func (s Sheet) item(name string) (SheetItem, bool) {
+	for _, stage := range s.Work {
+		if i, ok := find(stage.Items, name, func(i SheetItem) string { return i.Item }); ok {
+			return i, true
+		}
+	}
+	return SheetItem{}, false
+}
