@@ -50,7 +50,7 @@ type Feed struct {
 // the days From to To, both included.
 type Event struct {
 	UID         string // a stored random UUID: kept when the event moves, never used again
-	Ref         string // optional: a lot code or order number, shown where two events would look the same
+	Ref         string // optional: a lot code or order number; added to a summary that does not have it, so no two events of one summary and time may share it
 	Kind        string // optional: the kind of work, written as the category
 	Summary     string // one line
 	Description string // optional, may have several lines
@@ -85,8 +85,9 @@ func (e *TooLargeError) Error() string {
 // cancelled ones that are past or were cancelled more than 14 days ago.
 //
 // A feed with nothing to show still publishes one all-day entry saying so. If
-// two events differed in their UID alone, some apps would show only one, so
-// their summaries get their Ref, or failing that the end of their UID, added.
+// two events differed in their UID alone, some apps would show only one, so each
+// has its Ref in its summary, or failing that the end of its UID in its
+// description.
 //
 // The error names the field that is wrong, or is a *TooLargeError.
 func Publish(f Feed, today civil.Date) ([]byte, error) {

@@ -19,7 +19,7 @@ func TestFolding31(t *testing.T) { // RFC 5545 section 3.1
 	}
 
 	e := timed(1, "Cut", changed, time.Hour)
-	e.Description = strings.Repeat(long+" ", 8) + long
+	e.Description, e.Ref = strings.Repeat(long+" ", 8)+long, "L1"
 	data := verify(t, feed(zone(t, "Europe/Lisbon"), e), civil.Of(changed))
 	if !strings.Contains(string(data), "\r\n ") {
 		t.Fatal("nothing was folded")
@@ -36,7 +36,7 @@ func TestText3311(t *testing.T) { // RFC 5545 section 3.3.11
 		{`\n is not a line break`, `\\n is not a line break`},
 	} {
 		e := timed(1, "Cut", changed, time.Hour)
-		e.Description = c.in
+		e.Description, e.Ref = c.in, "Cut"
 		data := verify(t, feed(zone(t, "Europe/Lisbon"), e), civil.Of(changed))
 		if got := read(t, data).event(t, "Cut").one(t, "DESCRIPTION"); got != ":"+c.written {
 			t.Errorf("%q is written %q, want %q", c.in, got, c.written)

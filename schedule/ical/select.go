@@ -3,6 +3,7 @@ package ical
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -27,7 +28,6 @@ func (f Feed) entries(today civil.Date) []Event {
 	if len(out) == 0 {
 		out = []Event{f.placeholder()}
 	}
-	distinguish(out)
 	slices.SortFunc(out, f.compare)
 	return out
 }
@@ -80,6 +80,7 @@ func (e Event) cleaned() Event {
 	e.Ref, e.Kind, e.Location = line(e.Ref), line(e.Kind), line(e.Location)
 	e.Description = lines(e.Description)
 	e.Summary = cmp.Or(line(e.Summary), e.Kind, "(no title)")
+	e = e.marked()
 	if e.Status == Cancelled {
 		e.Summary = "Cancelled: " + e.Summary
 		e.Busy = false
@@ -112,43 +113,18 @@ func (f Feed) placeholder() Event {
 	}
 }
 
-// looks is what a subscriber sees of an event at a glance.
-type looks struct {
-	summary    string
-	allDay     bool
-	start, end int64
-	from, to   civil.Date
-}
-
-func (e Event) looks() looks {
-	l := looks{summary: e.Summary, allDay: e.AllDay, from: e.From, to: e.To}
-	if !e.AllDay {
-		l.start, l.end = e.Start.Unix(), e.End.Unix()
+// marked returns e with what tells it from an event that would look the same: its
+// Ref in the summary, or failing that the end of its UID in the description. A
+// cancelled one has both, for the same work may be planned and cancelled twice.
+//
+// The mark comes from the event alone and is always there. If it depended on what
+// else is in the feed, the event would change while its DTSTAMP does not.
+func (e Event) marked() Event {
+	if e.Ref != "" && !strings.Contains(e.Summary, e.Ref) {
+		e.Summary += " (" + e.Ref + ")"
 	}
-	return l
-}
-
-// distinguish adds to the summaries of events that look alike what tells them
-// apart: first the Ref, then where that is not enough the last block of the
-// UID, then all of it.
-func distinguish(events []Event) {
-	plain := make([]string, len(events))
-	for i, e := range events {
-		plain[i] = e.Summary
+	if e.Ref == "" || e.Status == Cancelled {
+		e.Description = strings.TrimLeft(e.Description+"\nReference "+e.UID[len(e.UID)-12:], "\n")
 	}
-	for _, mark := range []func(Event) string{
-		func(e Event) string { return e.Ref },
-		func(e Event) string { return e.UID[len(e.UID)-12:] },
-		func(e Event) string { return e.UID },
-	} {
-		count := make(map[looks]int, len(events))
-		for _, e := range events {
-			count[e.looks()]++
-		}
-		for i, e := range events {
-			if m := mark(e); count[e.looks()] > 1 && m != "" {
-				events[i].Summary = plain[i] + " (" + m + ")"
-			}
-		}
-	}
+	return e
 }
