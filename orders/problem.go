@@ -33,12 +33,13 @@ func (s *Snapshot) problem(now time.Time) (*schedule.Problem, error) {
 		}
 	}
 	for _, d := range s.Designs {
-		p.Designs = append(p.Designs, s.design(d, today))
+		p.Designs = append(p.Designs, s.design(d))
 	}
 	for _, o := range s.Orders {
 		p.Orders = append(p.Orders, o.asked())
 	}
 	s.addPieces(p)
+	s.stockDesigns(p, today)
 	return p, nil
 }
 
@@ -155,7 +156,7 @@ func (o Order) called() string {
 func (o Order) deadline() civil.Date { return o.NeededBy.AddDays(-o.HandOver) }
 
 // design is d as far as time and capacity care.
-func (s *Snapshot) design(d Design, today civil.Date) schedule.Design {
+func (s *Snapshot) design(d Design) schedule.Design {
 	recipe, ok := find(s.Recipes, d.RecipeID, func(r Recipe) string { return r.ID })
 	out := schedule.Design{
 		ID: d.ID, Name: d.Name,
@@ -180,7 +181,6 @@ func (s *Snapshot) design(d Design, today civil.Date) schedule.Design {
 		out.Blocked = trial.unfit(d.Name)
 	default:
 		out.Blocked = s.unsafeBlend(recipe)
-		out.SuppliesReady = s.suppliesReady(d, recipe, today)
 	}
 	return out
 }

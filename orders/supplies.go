@@ -1,51 +1,15 @@
 package orders
 
 import (
-	"slices"
-
 	"ripeline/calc"
 	"ripeline/schedule"
 	"ripeline/schedule/civil"
 )
 
-// suppliesReady is the earliest day on which one largest batch of d can have
-// all it needs; zero when it is all on the shelf. A recipe that can not be
-// worked out holds nothing back here: its own check says what is wrong with it.
-func (s *Snapshot) suppliesReady(d Design, r Recipe, today civil.Date) civil.Date {
-	mix, err := mixtureOf(r, s.Ingredients)
-	if err != nil {
-		return civil.Date{}
-	}
-	largest := s.largestVolume(d)
-	var ready civil.Date
-	for _, n := range mix.needs {
-		if day := s.larder(n.ingredient.ID).enough(mix.forVolume(n, largest), n.ingredient, today); day.After(ready) {
-			ready = day
-		}
-	}
-	return ready
-}
-
 // larder is what there is of one ingredient, and what is to come.
 type larder struct {
 	lots   []Lot      // as they are used up
 	coming []Purchase // first to arrive first
-}
-
-func (s *Snapshot) larder(ingredientID string) *larder {
-	l := &larder{}
-	for _, lot := range sortedLots(s.Lots) {
-		if lot.IngredientID == ingredientID {
-			l.lots = append(l.lots, lot)
-		}
-	}
-	for _, p := range s.Purchases {
-		if p.IngredientID == ingredientID {
-			l.coming = append(l.coming, p)
-		}
-	}
-	slices.SortStableFunc(l.coming, func(a, b Purchase) int { return a.ArrivesOn.Compare(b.ArrivesOn) })
-	return l
 }
 
 // good is what has not expired on a day.
@@ -59,19 +23,31 @@ func (l *larder) good(day civil.Date) calc.Mass {
 	return sum
 }
 
-// enough is the day from which there is so much of i: zero when it is on the
-// shelf, else when what is on order has come, else as if ordered today.
-func (l *larder) enough(mass calc.Mass, i Ingredient, today civil.Date) civil.Date {
+// comes is the day from which there is so much beyond what is left on the shelf:
+// when what is on order has come, or, where that is too little or later, what is
+// ordered today.
+func (l *larder) comes(mass calc.Mass, today, ordered civil.Date) civil.Date {
 	have := l.good(today)
-	if have >= mass {
-		return civil.Date{}
-	}
 	for _, p := range l.coming {
 		if have += p.Quantity; have >= mass || p.Quantity == 0 {
-			return latest(p.ArrivesOn, today)
+			if at := latest(p.ArrivesOn, today); at.Before(ordered) {
+				return at
+			}
+			break
 		}
 	}
-	return today.AddDays(i.LeadDays)
+	return ordered
+}
+
+// use takes so much of the lots that are good on a day, what expires first.
+func (l *larder) use(mass calc.Mass, day civil.Date) (lacks calc.Mass) {
+	for i := range l.lots {
+		if lot := &l.lots[i]; !lot.Expired(day) {
+			took := min(mass, lot.Left)
+			lot.Left, mass = lot.Left-took, mass-took
+		}
+	}
+	return mass
 }
 
 func latest(a, b civil.Date) civil.Date {
@@ -84,12 +60,7 @@ func latest(a, b civil.Date) civil.Date {
 // take uses up so much on a day: what expires first, then what has arrived by
 // then. It returns what is lacking.
 func (l *larder) take(mass calc.Mass, day civil.Date) (lacks calc.Mass) {
-	for i := range l.lots {
-		if lot := &l.lots[i]; !lot.Expired(day) {
-			took := min(mass, lot.Left)
-			lot.Left, mass = lot.Left-took, mass-took
-		}
-	}
+	mass = l.use(mass, day)
 	for i := range l.coming {
 		p := &l.coming[i]
 		switch {
@@ -109,16 +80,6 @@ func (l *larder) take(mass calc.Mass, day civil.Date) (lacks calc.Mass) {
 
 // usedUp is a day on which what was used up of an arrival comes again: never.
 var usedUp = civil.Date{Year: 9999, Month: 12, Day: 31}
-
-func (s *Snapshot) largestVolume(d Design) calc.Volume {
-	var largest calc.Volume
-	for _, id := range d.MoldIDs {
-		if m, ok := find(s.Molds, id, func(m Mold) string { return m.ID }); ok && !m.Retired {
-			largest = max(largest, m.calcMold().Volume())
-		}
-	}
-	return largest
-}
 
 // volumeOf is the batter a batch needs for its molds; a mold that the cut does
 // not fit any more needs none.

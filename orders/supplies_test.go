@@ -42,7 +42,17 @@ func onOrder(mass calc.Mass, arrives civil.Date) Purchase {
 // day is one of December 2026.
 func day(d int) civil.Date { return civil.Date{Year: 2026, Month: 12, Day: d} }
 
-// One litre takes about 21 g of the fragrance.
+// stocked is the pantry's design as the planner gets it.
+func stocked(s *Snapshot, today civil.Date) schedule.Design {
+	p := &schedule.Problem{Zone: time.UTC, Designs: []schedule.Design{{ID: "d", Fits: []schedule.Fit{{MoldID: "m", Full: 10, Min: 1, Step: 1}}}}}
+	for _, o := range s.Orders {
+		p.Orders = append(p.Orders, o.asked())
+	}
+	s.stockDesigns(p, today)
+	return p.Designs[0]
+}
+
+// One litre, 10 pieces, takes about 21 g of the fragrance.
 func TestSuppliesReady(t *testing.T) {
 	t.Parallel()
 	today, none := day(10), civil.Date{}
@@ -51,23 +61,56 @@ func TestSuppliesReady(t *testing.T) {
 		lots   []Lot
 		coming []Purchase
 		lead   int
-		want   civil.Date
+		ready  civil.Date
+		pieces int
 	}{
-		{name: "all on the shelf", lots: []Lot{cedar("a", 15_000, none), cedar("b", 15_000, none)}, lead: 9, want: none},
-		{name: "ordered today", lead: 9, want: day(19)},
-		{name: "expired", lots: []Lot{cedar("a", 30_000, day(9))}, lead: 9, want: day(19)},
-		{name: "good to the end of its last day", lots: []Lot{cedar("a", 30_000, day(10))}, lead: 9, want: none},
-		{name: "on order", coming: []Purchase{onOrder(30_000, day(14))}, lead: 9, want: day(14)},
-		{name: "on order, amount not said", coming: []Purchase{onOrder(0, day(14))}, lead: 9, want: day(14)},
-		{name: "the shelf and two deliveries", lots: []Lot{cedar("a", 5_000, none)}, coming: []Purchase{onOrder(8_000, day(12)), onOrder(30_000, day(15))}, lead: 9, want: day(15)},
-		{name: "too little on order", coming: []Purchase{onOrder(8_000, day(12))}, lead: 9, want: day(19)},
-		{name: "should have come", coming: []Purchase{onOrder(30_000, day(8))}, lead: 9, want: today},
+		{name: "on the shelf for one batch", lots: []Lot{cedar("a", 15_000, none), cedar("b", 15_000, none)}, lead: 9, ready: day(19), pieces: 14},
+		{name: "to be had at once", lead: 0},
+		{name: "ordered today", lead: 9, ready: day(19)},
+		{name: "expired", lots: []Lot{cedar("a", 30_000, day(9))}, lead: 9, ready: day(19)},
+		{name: "expires before what is ordered today is there", lots: []Lot{cedar("a", 30_000, day(10))}, lead: 9, ready: day(19)},
+		{name: "good to the end of its last day", lots: []Lot{cedar("a", 30_000, day(19))}, lead: 9, ready: day(19), pieces: 14},
+		{name: "on order", coming: []Purchase{onOrder(30_000, day(14))}, lead: 9, ready: day(14)},
+		{name: "on order, amount not said", coming: []Purchase{onOrder(0, day(14))}, lead: 9, ready: day(14)},
+		{name: "on order, but sooner ordered today", coming: []Purchase{onOrder(30_000, day(30))}, lead: 9, ready: day(19)},
+		{name: "the shelf and two deliveries", lots: []Lot{cedar("a", 5_000, none)}, coming: []Purchase{onOrder(8_000, day(12)), onOrder(30_000, day(15))}, lead: 9, ready: day(15), pieces: 2},
+		{name: "too little on order", coming: []Purchase{onOrder(8_000, day(12))}, lead: 9, ready: day(19)},
+		{name: "should have come", coming: []Purchase{onOrder(30_000, day(8))}, lead: 9},
 	} {
 		s := pantry(Ingredient{LeadDays: c.lead})
 		s.Lots, s.Purchases = append(s.Lots, c.lots...), c.coming
-		if got := s.suppliesReady(s.Designs[0], s.Recipes[0], today); got != c.want {
-			t.Errorf("%s: ready %s, want %s", c.name, got, c.want)
+		if d := stocked(s, today); d.SuppliesReady != c.ready || d.SuppliesPieces != c.pieces {
+			t.Errorf("%s: %d pieces now and more on %s, want %d and %s", c.name, d.SuppliesPieces, d.SuppliesReady, c.pieces, c.ready)
 		}
+	}
+}
+
+// TestTheShelfIsSharedOnce: what a planned batch or another order takes can not be
+// poured again.
+func TestTheShelfIsSharedOnce(t *testing.T) {
+	t.Parallel()
+	s := pantry(Ingredient{LeadDays: 9})
+	s.Lots = append(s.Lots, cedar("a", 50_000, civil.Date{})) // for 23 pieces
+	s.Batches = []Batch{planned("1", 12), planned("2", 13), planned("3", 14)}
+	for i := range s.Batches {
+		s.Batches[i].Pieces = 10
+	}
+	if d := stocked(s, day(10)); d.SuppliesPieces != 23 || d.SuppliesReady != day(19) {
+		t.Errorf("%d pieces now and more on %s; want two batches, and 3 pieces beside them", d.SuppliesPieces, d.SuppliesReady)
+	}
+	s.Lots[1].ExpiresOn = day(12)
+	if d := stocked(s, day(10)); d.SuppliesPieces != 10 {
+		t.Errorf("%d pieces of a lot that has expired when the second batch is poured", d.SuppliesPieces)
+	}
+}
+
+// TestLyeThatNoRecipeNames holds a pour back as any other ingredient does.
+func TestLyeThatNoRecipeNames(t *testing.T) {
+	t.Parallel()
+	s := pantry(Ingredient{})
+	s.Ingredients = append(s.Ingredients, Ingredient{Meta: Meta{ID: "lye"}, Name: "Lye", Kind: KindLye, LeadDays: 12})
+	if d := stocked(s, day(10)); d.SuppliesReady != day(22) || d.SuppliesPieces != 0 {
+		t.Errorf("%d pieces now and more on %s without any lye", d.SuppliesPieces, d.SuppliesReady)
 	}
 }
 

@@ -112,8 +112,9 @@ func (s *Snapshot) supplies(zone *time.Location) (out []Supply, unknown []string
 			}
 		}
 	}
+	pantry := s.pantry()
 	for _, i := range s.Ingredients {
-		if x := s.supply(i, needs[i.ID]); len(x.Needs) > 0 || x.Kept && !i.Retired {
+		if x := pantry[i.ID].against(i, needs[i.ID]); len(x.Needs) > 0 || x.Kept && !i.Retired {
 			out = append(out, x)
 		}
 	}
@@ -132,9 +133,8 @@ func (s *Snapshot) plannedByPour() []Batch {
 	return planned
 }
 
-// supply is one ingredient against its needs, which come by pour.
-func (s *Snapshot) supply(i Ingredient, needs []SupplyNeed) Supply {
-	l := s.larder(i.ID)
+// against is one ingredient against its needs, which come by pour.
+func (l *larder) against(i Ingredient, needs []SupplyNeed) Supply {
 	x := Supply{
 		IngredientID: i.ID, Name: i.Name, Kind: i.Kind, LeadDays: i.LeadDays, Needs: needs,
 		Lots: slices.Clone(l.lots), Purchases: slices.Clone(l.coming), Kept: i.Lots > 0 || len(l.coming) > 0,

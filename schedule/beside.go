@@ -150,7 +150,7 @@ func (l *lot) sound(place *solve.Placement) int {
 func (a *aside) model(po policy) *model {
 	m := *a.stands.model
 	m.problem, m.tl, m.sizers, m.policy, m.lots = a.planner.problem, a.planner.tl, a.planner.sizers, po, a.lots
-	m.trials = maps.Clone(m.trials)
+	m.trials, m.shelves = maps.Clone(m.trials), maps.Clone(m.shelves)
 	core := *m.core
 	core.Jobs, core.Goals = slices.Clip(core.Jobs), slices.Clip(core.Goals)
 	core.Calendars = m.tl.calendars()

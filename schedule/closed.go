@@ -70,7 +70,7 @@ func (m *model) before(b *PlanBatch, l *lot, open []solve.Window, h holders) []H
 func (m *model) awaited(b *PlanBatch, l *lot, t time.Time) (Hold, bool) {
 	out := Hold{Step: StepMake}
 	switch {
-	case l.design.SuppliesReady.After(m.tl.day(t)):
+	case l.lacks(b.Pieces) && l.design.SuppliesReady.After(m.tl.day(t)):
 		out.Kind, out.Text = HoldSupplies, supplied(l.design)
 	case !b.Trial.To.IsZero() && !m.tl.day(b.Trial.To).Before(m.tl.day(t)):
 		out.Kind, out.Text = HoldTrial, "Its trial has to be judged first."

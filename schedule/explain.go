@@ -118,6 +118,9 @@ func (m *model) holds(b *PlanBatch, l *lot, placed *solve.Placement, h holders) 
 			continue
 		}
 		cause := placed.Causes[i]
+		if step == StepMake && cause.Kind == solve.ByResource && l.lacks(b.Pieces) && l.design.SuppliesReady.After(m.tl.today) {
+			out = append(out, Hold{Step: step, Kind: HoldSupplies, Text: supplied(l.design)})
+		}
 		if kind := cause.Kind; kind != solve.ByMinLag && (kind != solve.ByBase || l.running()) {
 			out = append(out, m.waits(b, step)...)
 		}
@@ -183,7 +186,7 @@ func (m *model) hold(b *PlanBatch, l *lot, step Step, cause solve.Cause, h holde
 			out.Kind, out.Text = HoldCure, "Cut earlier, it could not be wrapped in time."
 		}
 	default:
-		m.released(&out, l)
+		m.released(&out, b, l)
 	}
 	return out
 }
@@ -213,14 +216,14 @@ func (m *model) taken(out *Hold, own *lot, resource int, t time.Time, h holders)
 }
 
 // released tells what a pour waited for.
-func (m *model) released(out *Hold, l *lot) {
+func (m *model) released(out *Hold, b *PlanBatch, l *lot) {
 	_, trial := m.trials[l.design.ID]
 	switch {
 	case l.running():
 		out.Kind, out.Text = HoldFact, "It follows from what has happened."
 	case trial:
 		out.Kind, out.Text = HoldTrial, "Its trial has to be judged first."
-	case l.design.SuppliesReady.After(m.tl.today):
+	case l.lacks(b.Pieces) && l.design.SuppliesReady.After(m.tl.today):
 		out.Kind, out.Text = HoldSupplies, supplied(l.design)
 	default:
 		out.Kind, out.Text = HoldNow, "It is as early as can be."

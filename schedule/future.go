@@ -94,11 +94,16 @@ func (u *future) supplies() {
 		}
 		u.late[g] = tl.dayStart(d.SuppliesReady.AddDays(1 + u.dice.IntN(u.risks.LateDays)))
 		for i := range u.batches {
-			if b := &u.batches[i]; b.goods == g && !b.lot.running() && b.place.Starts[0] < u.late[g] {
+			if b := &u.batches[i]; b.goods == g && b.waits() && b.place.Starts[0] < u.late[g] {
 				u.putOff(i, u.late[g])
 			}
 		}
 	}
+}
+
+// waits reports whether a batch is poured of what has to arrive.
+func (b *begun) waits() bool {
+	return !b.lot.running() && b.lot.lacks(b.lot.mixes[b.place.Mode].pieces)
 }
 
 // putOff moves a whole batch to after a time.
@@ -220,7 +225,7 @@ func (u *future) again(g int, now solve.Time) {
 		return
 	}
 	for _, size := range u.sizers[d.ID].sizes(lacking, mostUnits*len(d.Fits)) {
-		l := &lot{design: d, mixes: u.sizers[d.ID].mixes(size)}
+		l := &lot{design: d, mixes: u.sizers[d.ID].mixes(size), shelf: u.stands.model.onShelf(d)}
 		if len(l.mixes) == 0 {
 			return
 		}

@@ -26,6 +26,7 @@ type lot struct {
 	// unpinned: a person fixed its times, but what was learnt since forbids them.
 	unpinned bool
 	mixes    []mix // by mode of the job; new and planned lots only
+	shelf    int   // pieces that can be poured of what is on the shelf, those before it served
 	due      civil.Date
 	served   []*claim
 	shares   []Share // who is to get its pieces
@@ -41,6 +42,7 @@ type model struct {
 	lots      []*lot
 	policy    policy
 	trials    map[string]int        // job by design id
+	shelves   map[string]int        // pieces that what is left on the shelf suffices for, by design id
 	firsts    map[string]*lot       // the lot of each design that is poured first, once placed
 	published map[string]civil.Date // when orders are ready as published
 	firmEnd   solve.Time
@@ -50,7 +52,7 @@ type model struct {
 // newModel states the placing of the lots as a problem for the core.
 func newModel(p *Problem, tl *timeline, lots []*lot, po policy, ready map[string]civil.Date) *model {
 	m := &model{
-		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{},
+		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{}, shelves: map[string]int{},
 		published: ready, prices: p.movePrices(),
 	}
 	m.firmEnd = tl.ceil(m.prices.firm)
@@ -69,6 +71,9 @@ func (m *model) addJobs(lots []*lot) {
 		m.addTrial(l)
 	}
 	for _, l := range lots {
+		if !l.running() {
+			m.takeShelf(l)
+		}
 		l.job = len(m.core.Jobs)
 		m.core.Jobs = append(m.core.Jobs, m.job(l))
 	}
@@ -176,9 +181,6 @@ func (m *model) job(l *lot) solve.Job {
 		j.Release = -solve.Never
 		j.Modes = m.runningModes(l)
 	} else {
-		if !l.design.SuppliesReady.IsZero() {
-			j.Release = max(j.Release, m.tl.dayStart(l.design.SuppliesReady))
-		}
 		if t, ok := m.trials[l.design.ID]; ok {
 			j.After = []solve.Link{{Job: t, Cells: trialCells}}
 		}
@@ -186,6 +188,33 @@ func (m *model) job(l *lot) solve.Job {
 	}
 	j.Base = m.base(l)
 	return j
+}
+
+// takeShelf gives a lot, before those after it, what it can use of what is on the
+// shelf for its design.
+func (m *model) takeShelf(l *lot) {
+	l.shelf = m.onShelf(l.design)
+	most := 0
+	for _, x := range l.mixes {
+		if !l.lacks(x.pieces) {
+			most = max(most, x.pieces)
+		}
+	}
+	m.shelves[l.design.ID] = l.shelf - most
+}
+
+// onShelf is the pieces that what is left on the shelf suffices for.
+func (m *model) onShelf(d *Design) int {
+	if left, begun := m.shelves[d.ID]; begun {
+		return left
+	}
+	return d.SuppliesPieces
+}
+
+// lacks reports whether a lot has to wait for supplies to be poured with so many
+// pieces.
+func (l *lot) lacks(pieces int) bool {
+	return !l.design.SuppliesReady.IsZero() && pieces > l.shelf
 }
 
 // plannedModes is one mode for each mold mix. For a pinned lot the first mode
@@ -199,6 +228,9 @@ func (m *model) plannedModes(l *lot) []solve.Mode {
 	for _, x := range l.mixes {
 		mode := m.mode(l.design, x)
 		mode.Cost = x.sound - least
+		if l.lacks(x.pieces) {
+			mode.Tasks[0].Earliest = m.tl.dayStart(l.design.SuppliesReady)
+		}
 		mode.LastResort = l.pinned
 		if m.policy.ripe && l.batch == nil {
 			mode.Lags[1].Min = l.design.CureTarget

@@ -105,9 +105,12 @@ type Design struct {
 	FailRate   float64   `json:"fail_rate,omitempty"` // chance that a whole batch fails, 0..1 (prior and history combined)
 
 	SuppliesReady civil.Date `json:"supplies_ready,omitzero"` // earliest day a new pour can have its supplies; zero: on the shelf
-	NeedsTrial    bool       `json:"needs_trial,omitempty"`   // a trial must be judged before the first real pour
-	TrialMinutes  int        `json:"trial_minutes,omitempty"` // hands-on minutes of the trial
-	Blocked       string     `json:"blocked,omitempty"`       // non-empty: may not be scheduled, and why
+	// SuppliesPieces is how many pieces can be poured, in all planned batches
+	// together, before SuppliesReady: for so many there is all on the shelf.
+	SuppliesPieces int    `json:"supplies_pieces,omitempty"`
+	NeedsTrial     bool   `json:"needs_trial,omitempty"`   // a trial must be judged before the first real pour
+	TrialMinutes   int    `json:"trial_minutes,omitempty"` // hands-on minutes of the trial
+	Blocked        string `json:"blocked,omitempty"`       // non-empty: may not be scheduled, and why
 }
 
 // Fit is how a design sits in one mold kind: a full mold gives Full pieces; a

@@ -288,7 +288,7 @@ func (a *ask) stages(plan *Plan, keys []string) []Stage {
 	}
 	pour, cut, wrap := tl.day(b.Make.From), tl.day(b.Cut.From), tl.day(b.Wrap.From)
 	start := tl.today
-	if b.State == Planned && d.SuppliesReady.After(start) {
+	if b.State == Planned && d.SuppliesReady.After(start) && !pour.Before(d.SuppliesReady) {
 		add("supplies", start, d.SuppliesReady.AddDays(-1), "Until its supplies are there.")
 		start = d.SuppliesReady
 	}

@@ -91,6 +91,9 @@ func (d dice) design(p *schedule.Problem, i int) schedule.Design {
 	out.CureTarget = out.CureMin + d.between(0, 20)
 	if d.chance(20) {
 		out.SuppliesReady = civil.Of(p.Now).AddDays(d.between(0, 20))
+		if d.chance(50) {
+			out.SuppliesPieces = d.between(1, 120)
+		}
 	}
 	for _, m := range p.Molds {
 		if d.chance(70) || m.ID == "m0" {

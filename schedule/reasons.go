@@ -101,7 +101,7 @@ func (a *ask) chain(d *Design, f *fill, pours, before int) []Reason {
 func (a *ask) awaited(d *Design) []Reason {
 	today := a.planner.tl.today
 	var out []Reason
-	if d.SuppliesReady.After(today) {
+	if d.SuppliesReady.After(today) && d.SuppliesPieces == 0 {
 		out = append(out, Reason{Kind: HoldSupplies, OrderID: a.order.ID, From: today, To: d.SuppliesReady, Text: supplied(d)})
 	}
 	if d.NeedsTrial {

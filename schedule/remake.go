@@ -90,7 +90,7 @@ func (m *model) remake(b *PlanBatch, deadline civil.Date) (solve.Job, bool) {
 		return solve.Job{}, false
 	}
 	mixes := m.sizers[design.ID].mixes(b.Sound)
-	l := &lot{design: design, mixes: mixes, due: deadline}
+	l := &lot{design: design, mixes: mixes, due: deadline, shelf: m.onShelf(design)}
 	if len(mixes) == 0 {
 		return solve.Job{}, false
 	}

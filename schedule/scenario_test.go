@@ -297,10 +297,13 @@ func (s *scenario) stock() {
 }
 
 func (s *scenario) supplies() {
-	id, day := s.next(), s.date(s.next())
+	id, day, pieces := s.next(), s.date(s.next()), 0
+	if len(s.words) > 0 {
+		pieces = s.number(s.next())
+	}
 	for i := range s.p.Designs {
 		if s.p.Designs[i].ID == id {
-			s.p.Designs[i].SuppliesReady = day
+			s.p.Designs[i].SuppliesReady, s.p.Designs[i].SuppliesPieces = day, pieces
 		}
 	}
 }

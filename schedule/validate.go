@@ -158,6 +158,7 @@ func (d *Design) check(f *faults, field string) {
 	f.need(d.CureTarget >= d.CureMin && d.CureTarget <= mostDays, field+".cure_target", "the wished-for cure can not be shorter than the minimum of %d days", d.CureMin)
 	f.need(d.Spoil >= 0 && d.Spoil <= 0.5, field+".spoil", "use a share from 0 to 0.5")
 	f.need(d.FailRate >= 0 && d.FailRate <= 1, field+".fail_rate", "use a share from 0 to 1")
+	f.need(d.SuppliesPieces >= 0, field+".supplies_pieces", "there can not be supplies for fewer than no pieces")
 	f.need(d.Footprint >= 0, field+".footprint", "a piece can not have a negative area")
 	seen := map[string]bool{}
 	for _, fit := range d.Fits {

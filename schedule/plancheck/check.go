@@ -44,11 +44,12 @@ type checker struct {
 	plan    *schedule.Plan
 	designs map[string]*schedule.Design
 	book    map[string]*schedule.Batch // by id
+	early   map[string]int             // pieces poured before their supplies arrive, by design
 	found   []string
 }
 
 func newChecker(p *schedule.Problem, plan *schedule.Plan) *checker {
-	c := &checker{p: p, plan: plan, designs: map[string]*schedule.Design{}, book: map[string]*schedule.Batch{}}
+	c := &checker{p: p, plan: plan, designs: map[string]*schedule.Design{}, book: map[string]*schedule.Batch{}, early: map[string]int{}}
 	for i := range p.Designs {
 		c.designs[p.Designs[i].ID] = &p.Designs[i]
 	}
@@ -139,7 +140,9 @@ func (c *checker) checkPour(b *schedule.PlanBatch, d *schedule.Design, old *sche
 		c.say("batch %s: %d of %d pieces stated sound, %d expected", b.Key, b.Sound, b.Pieces, b.Pieces-lost)
 	}
 	if !d.SuppliesReady.IsZero() && c.day(b.Make.From).Before(d.SuppliesReady) {
-		c.say("batch %s is made before its supplies are there", b.Key)
+		if c.early[d.ID] += b.Pieces; c.early[d.ID] > d.SuppliesPieces {
+			c.say("batch %s is made before its supplies are there: %d pieces of %s are poured of what does for %d", b.Key, c.early[d.ID], d.ID, d.SuppliesPieces)
+		}
 	}
 }
 
