@@ -1,6 +1,9 @@
 package schedule
 
-import "slices"
+import (
+	"fmt"
+	"slices"
+)
 
 // newLots cuts what no source covers into new batches, design by design.
 func (pl *planner) newLots(b *book, open []*claim, po policy) []*lot {
@@ -23,10 +26,34 @@ func (pl *planner) newLots(b *book, open []*claim, po policy) []*lot {
 			b.problems = append(b.problems, pl.refusals(d, lacking, why)...)
 			continue
 		}
-		out = append(out, sizer.cutLots(lacking, need, po, len(out))...)
+		out = append(out, sizer.cutLots(lacking, need, po)...)
 	}
+	pl.problem.nameNew(out)
 	return out
 }
+
+// nameNew names the lots that are not yet in the book new-1, new-2 and so on,
+// without the names that the book has: it may hold a plan's own keys.
+func (p *Problem) nameNew(lots []*lot) {
+	taken := make(map[string]bool, len(p.Batches)+len(p.Stock))
+	for i := range p.Batches {
+		taken[p.Batches[i].ID] = true
+	}
+	for i := range p.Stock {
+		taken[p.Stock[i].ID] = true
+	}
+	n := 0
+	for _, l := range lots {
+		n++
+		for taken[newKey(n)] {
+			n++
+		}
+		l.key = newKey(n)
+	}
+}
+
+// newKey is the n-th name of a batch that is not yet in the book, from 1.
+func newKey(n int) string { return fmt.Sprintf("new-%d", n) }
 
 // sizer cuts lots of a design; without the molds to avoid, unless that leaves
 // none.
@@ -44,14 +71,14 @@ func (pl *planner) sizer(d *Design, po policy) *lotsizer {
 }
 
 // cutLots fills lots with claims in order of their deadlines.
-func (ls *lotsizer) cutLots(lacking []*claim, need int, po policy, made int) []*lot {
+func (ls *lotsizer) cutLots(lacking []*claim, need int, po policy) []*lot {
 	units := mostUnits * len(ls.design.Fits)
 	if po.singles {
 		units = 1
 	}
 	var out []*lot
 	for _, size := range ls.sizes(need, units) {
-		l := &lot{key: newKey(made + len(out)), design: ls.design, mixes: ls.mixes(size)}
+		l := &lot{design: ls.design, mixes: ls.mixes(size)}
 		for size > 0 && len(lacking) > 0 {
 			c := lacking[0]
 			n := min(size, c.lacking)

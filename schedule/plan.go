@@ -20,7 +20,8 @@ type Plan struct {
 }
 
 // PlanBatch is one batch of a plan. Key is the batch's ID, or "new-1",
-// "new-2", ... for one that is not yet in the book.
+// "new-2", ... for one that is not yet in the book, without the names that the
+// book has.
 type PlanBatch struct {
 	Key      string     `json:"key"`
 	New      bool       `json:"new"`

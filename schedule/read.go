@@ -2,16 +2,12 @@ package schedule
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"time"
 
 	"ripeline/schedule/civil"
 	"ripeline/schedule/solve"
 )
-
-// newKey names the i-th batch, from 0, that is not yet in the book.
-func newKey(i int) string { return fmt.Sprintf("new-%d", i+1) }
 
 // read turns a schedule into a plan: batches by make start, pieces to lines, and
 // what that means for each order.
@@ -79,9 +75,7 @@ func (m *model) rename(s *solve.Schedule) {
 		return solve.Never
 	}
 	slices.SortStableFunc(fresh, func(x, y *lot) int { return cmp.Compare(made(x), made(y)) })
-	for i, l := range fresh {
-		l.key = newKey(i)
-	}
+	m.problem.nameNew(fresh)
 }
 
 // batch reads one placed lot.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"reflect"
 	"runtime"
+	"slices"
 	"testing"
 
 	"ripeline/schedule"
@@ -69,5 +70,30 @@ func TestPublishedStays(t *testing.T) {
 	}
 	if kept < 20 {
 		t.Errorf("only %d workshops have all in time", kept)
+	}
+}
+
+// TestNewKeys: a plan's own keys may come back as the ids of the book, and what
+// is new beside them is called otherwise.
+func TestNewKeys(t *testing.T) {
+	p := eveningShop()
+	p.Orders = []schedule.Order{asking(p, 20, 90)}
+	p.Orders[0].Accepted = true
+	first := solved(t, "an empty book", p).Batches[0]
+	p.Batches = []schedule.Batch{{
+		ID: first.Key, DesignID: "oat", State: first.State, Molds: first.Molds, Pieces: first.Pieces, Sound: first.Sound,
+		Make: first.Make, Cut: first.Cut, Wrap: first.Wrap,
+	}}
+	p.Stock = []schedule.Stock{{ID: "new-2", DesignID: "oat", Pieces: 1}}
+	more := asking(p, 40, 95)
+	more.ID, more.Accepted, more.Lines[0].ID = "r", true, "r1"
+	p.Orders = append(p.Orders, more)
+	var keys []string
+	for _, b := range solved(t, "a book with its own plan's keys", p).Batches {
+		keys = append(keys, b.Key)
+	}
+	slices.Sort(keys)
+	if !slices.Equal(keys, []string{"new-1", "new-3"}) {
+		t.Errorf("the batches are called %v", keys)
 	}
 }
