@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"ripeline/calc"
@@ -68,14 +69,23 @@ func (b *Book) RecipeFragrance(ctx context.Context, a Actor, recipeID string) (R
 		if err != nil {
 			return RecipeFragrance{}, err
 		}
-		trials, err := trialsOfRecipe(ctx, tx, r.ID)
-		return FragranceOf(r, ingredients, trials), err
+		out := FragranceOf(r, ingredients)
+		out.Trial, err = r.trial(ctx, tx, ingredients)
+		return out, err
 	})
 }
 
-// trialsOfRecipe is all trials of a recipe.
-func trialsOfRecipe(ctx context.Context, tx Tx, recipeID string) ([]Trial, error) {
-	return allOf(ctx, tx.Trials(), ListQuery{Parent: recipeID})
+// trial is how the recipe stands to its trial. It is told of one that was judged
+// good without a record when all designs that are made of it are.
+func (r Recipe) trial(ctx context.Context, tx Tx, ingredients []Ingredient) (TrialNeed, error) {
+	trials, err := allOf(ctx, tx.Trials(), ListQuery{Parent: r.ID})
+	if err != nil {
+		return TrialNeed{}, err
+	}
+	designs, err := allOf(ctx, tx.Designs(), ListQuery{})
+	designs = slices.DeleteFunc(designs, func(d Design) bool { return d.RecipeID != r.ID })
+	untold := slices.ContainsFunc(designs, func(d Design) bool { return !d.TrialOK })
+	return r.trialNeed(ingredients, trials, len(designs) > 0 && !untold), err
 }
 
 // allOf is every record of a list, page by page.
@@ -93,10 +103,10 @@ func allOf[T any](ctx context.Context, t Table[T], q ListQuery) ([]T, error) {
 	}
 }
 
-// FragranceOf is RecipeFragrance of a recipe made of these ingredients, with
-// the trials there were.
-func FragranceOf(r Recipe, ingredients []Ingredient, trials []Trial) RecipeFragrance {
-	out := RecipeFragrance{Loss: r.loss(), Safe: true, MaxUse: calc.Whole, Trial: r.trialNeed(ingredients, trials, false)}
+// FragranceOf is RecipeFragrance of a recipe made of these ingredients, without
+// its trial.
+func FragranceOf(r Recipe, ingredients []Ingredient) RecipeFragrance {
+	out := RecipeFragrance{Loss: r.loss(), Safe: true, MaxUse: calc.Whole}
 	for _, i := range fragrancesOf(r, ingredients) {
 		if i.calcOil().Limit.Kind == calc.NoCertificate {
 			out.Missing = append(out.Missing, i.Name)
@@ -248,7 +258,7 @@ func inSeries(texts []string, last string) string {
 // unsafeBlend says why a recipe may not be poured by its certificates and what
 // to change, "" when it may. A recipe that can not be worked out is told of elsewhere.
 func (s *Snapshot) unsafeBlend(r Recipe) string {
-	why := FragranceOf(r, s.Ingredients, nil).Refusal
+	why := FragranceOf(r, s.Ingredients).Refusal
 	if why == "" {
 		return ""
 	}
@@ -261,7 +271,7 @@ func checkSafeRecipe(ctx context.Context, tx Tx, c *Check, r Recipe) error {
 	if err != nil {
 		return err
 	}
-	if why := FragranceOf(r, ingredients, nil).Refusal; why != "" {
+	if why := FragranceOf(r, ingredients).Refusal; why != "" {
 		c.Add("recipe_id", fmt.Sprintf("may not be poured, for %s; change %s or choose another", why, r.Name))
 	}
 	return nil
@@ -270,7 +280,7 @@ func checkSafeRecipe(ctx context.Context, tx Tx, c *Check, r Recipe) error {
 // checkBlend refuses a recipe whose fragrances are over their limits, at each
 // of them, with the largest share that is safe.
 func checkBlend(c *Check, r Recipe, ingredients []Ingredient) {
-	f := FragranceOf(r, ingredients, nil)
+	f := FragranceOf(r, ingredients)
 	if f.Safe {
 		return
 	}

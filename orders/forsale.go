@@ -53,7 +53,7 @@ func (b *Book) OrderSale(ctx context.Context, a Actor, orderID string) (SaleChec
 }
 
 func (m making) notForSale() []string {
-	f := FragranceOf(m.Recipe, m.Ingredients, nil)
+	f := FragranceOf(m.Recipe, m.Ingredients)
 	flags := f.notForSale(m.Design.Name)
 	if m.batch.State == BatchFailed {
 		flags = append(flags, m.batch.Lot+" failed: it is not for sale.")
@@ -118,7 +118,7 @@ func fragranceOfDesign(ctx context.Context, tx Tx, id string) (Design, RecipeFra
 		return Design{}, RecipeFragrance{}, err
 	}
 	ingredients, err := ingredientsOf(ctx, tx, r)
-	return d, FragranceOf(r, ingredients, nil), err
+	return d, FragranceOf(r, ingredients), err
 }
 
 // mayPromise refuses, line by line, to promise designs whose fragrance is over

@@ -163,7 +163,12 @@ func (s *Snapshot) trialOf(d Design) TrialNeed {
 	if !ok {
 		return TrialNeed{}
 	}
-	return r.trialNeed(s.Ingredients, s.Trials, d.TrialOK)
+	return TrialOf(d, r, s.Ingredients, s.Trials)
+}
+
+// TrialOf is how a design of the recipe stands to its trial.
+func TrialOf(d Design, r Recipe, ingredients []Ingredient, trials []Trial) TrialNeed {
+	return r.trialNeed(ingredients, trials, d.TrialOK)
 }
 
 // designChanged is a design and what judging its trial did to the plan.

@@ -35,11 +35,10 @@ func designRow(_ *visit, s *shelf, d orders.Design) recordRow {
 			row.Lines = append(row.Lines, fmt.Sprintf("%s: %s", m.Name, count(cut.Pieces, "piece")))
 		}
 	}
-	r, _ := s.recipe(d.RecipeID)
-	switch {
+	switch trial := s.trialOf(d); {
 	case d.Retired:
 		row.Faint, row.Badge = true, "no longer made"
-	case r.NeedsTrial && !d.TrialOK:
+	case trial.Needed:
 		row.Lines = append(row.Lines, "Needs a trial before the first real pour")
 	}
 	return row

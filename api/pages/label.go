@@ -210,7 +210,11 @@ func designSale(v *visit, d orders.Design) (*noteCard, error) {
 	for _, name := range x.Missing {
 		card.Warn = append(card.Warn, name+" has no certificate on file, so this soap is not for sale yet.")
 	}
-	card.addTrial(v, x.Trial, d.RecipeID)
+	names, err := v.shelf()
+	if err != nil {
+		return nil, err
+	}
+	card.addTrial(v, names.trialOf(d), d.RecipeID)
 	card.Links = append(card.Links, linkView{Href: "/recipes/" + d.RecipeID, Title: "Its recipe"})
 	return card, nil
 }

@@ -94,6 +94,56 @@ func TestMissingCertificateIsFlaggedWhereSoapIsSold(t *testing.T) {
 	b.wants(http.StatusOK, "main", "Bog myrtle has no certificate on file")
 }
 
+// TestPagesAgreeOnTrials looks at list, design and recipe as the plan's need of a
+// trial comes and goes.
+func TestPagesAgreeOnTrials(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	agree := func(when string, needed bool) {
+		t.Helper()
+		p, err := w.book.Problem(t.Context(), a)
+		w.must(err)
+		if p.Designs[0].NeedsTrial != needed {
+			t.Errorf("%s: the plan needs a trial %v", when, p.Designs[0].NeedsTrial)
+		}
+		for path, text := range map[string]string{"/designs": "Needs a trial", "/designs/" + g.design.ID: "A trial is needed", "/recipes/" + g.recipe.ID: "A trial is needed"} {
+			b.get(path)
+			if got := strings.Contains(b.text("main"), text); got != needed {
+				t.Errorf("%s: %s says that a trial is needed: %v", when, path, got)
+			}
+		}
+	}
+	told := func(ok bool) {
+		t.Helper()
+		d, err := w.book.Designs.Get(t.Context(), a, g.design.ID)
+		w.must(err)
+		d.TrialOK = ok
+		_, err = w.book.Designs.Change(t.Context(), a, d)
+		w.must(err)
+	}
+	var err error
+	g.recipe.NeedsTrial = true
+	g.recipe, err = w.book.Recipes.Change(t.Context(), a, g.recipe)
+	w.must(err)
+	agree("the recipe asks for one", true)
+	told(true)
+	agree("ticked as judged good", false)
+	told(false)
+	_, err = w.book.Trials.Create(t.Context(), a, orders.Trial{RecipeID: g.recipe.ID, Verdict: orders.Fit})
+	w.must(err)
+	agree("recorded as fit", false)
+	myrtle, err := w.book.Ingredients.Create(t.Context(), a, orders.Ingredient{
+		Name: "Bog myrtle", Kind: orders.KindFragrance, Fragrance: orders.Fragrance{Behaviour: orders.Thickens},
+	})
+	w.must(err)
+	g.recipe.NeedsTrial, g.recipe.Parts = false, append(g.recipe.Parts, orders.RecipePart{IngredientID: myrtle.ID, Share: 2 * calc.Percent})
+	_, err = w.book.Recipes.Change(t.Context(), a, g.recipe)
+	w.must(err)
+	agree("a fragrance asks for one", true)
+}
+
 // TestLabelAndCostPagesShowWhatTheBookSays compares both pages with the use
 // cases behind them.
 func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {

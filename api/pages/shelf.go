@@ -15,6 +15,7 @@ type shelf struct {
 	designs     []orders.Design
 	recipes     []orders.Recipe
 	ingredients []orders.Ingredient
+	trials      []orders.Trial
 	customers   []orders.Customer
 	people      []orders.Person
 }
@@ -45,6 +46,9 @@ func (v *visit) readShelf() (*shelf, error) {
 		return nil, err
 	}
 	if s.ingredients, err = every(v, v.Book.Ingredients); err != nil {
+		return nil, err
+	}
+	if s.trials, err = every(v, v.Book.Trials); err != nil {
 		return nil, err
 	}
 	if s.customers, err = every(v, v.Book.Customers); err != nil {
@@ -79,6 +83,12 @@ func (s *shelf) recipe(id string) (orders.Recipe, bool) {
 
 func (s *shelf) ingredient(id string) (orders.Ingredient, bool) {
 	return byID(s.ingredients, id, func(i orders.Ingredient) string { return i.ID })
+}
+
+// trialOf is how a design stands to its trial.
+func (s *shelf) trialOf(d orders.Design) orders.TrialNeed {
+	r, _ := s.recipe(d.RecipeID)
+	return orders.TrialOf(d, r, s.ingredients, s.trials)
 }
 
 func (s *shelf) ingredientName(id string) string {
