@@ -59,6 +59,11 @@ func (i Ingredient) isLye(a Alkali) bool {
 	return i.Kind == KindLye && cmp.Or(i.Alkali, AlkaliNaOH) == a
 }
 
+// sameAlkali reports whether o is a lye of the same alkali as i.
+func (i Ingredient) sameAlkali(o Ingredient) bool {
+	return i.Kind == KindLye && o.isLye(cmp.Or(i.Alkali, AlkaliNaOH))
+}
+
 // drawn is what the needs take of the lots on a day: of each ingredient what
 // expires first, nothing that has expired. What no lot covers is left without
 // one.

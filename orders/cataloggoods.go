@@ -103,6 +103,7 @@ func checkParts(ctx context.Context, tx Tx, c *Check, parts []RecipePart) ([]cal
 	c.Want(len(parts) <= maxParts, "parts", fmt.Sprintf("has more than %d parts; leave some out", maxParts))
 	var whole calc.PPM
 	var oils []calc.Oil
+	var lyes []Ingredient
 	unknown := false
 	for i, p := range parts[:min(len(parts), maxParts)] {
 		at := fmt.Sprintf("parts[%d].", i)
@@ -121,6 +122,11 @@ func checkParts(ctx context.Context, tx Tx, c *Check, parts []RecipePart) ([]cal
 		if ing.Kind == KindOil {
 			whole += p.Share
 			oils = append(oils, ing.oil(p.Share.Of(calc.Kilogram)))
+		}
+		if ing.Kind == KindLye {
+			second := slices.ContainsFunc(lyes, func(o Ingredient) bool { return o.ID != ing.ID && ing.sameAlkali(o) })
+			c.Want(!second, at+"ingredient_id", "is a second lye of the same alkali; keep one of them, and say on the batch's page when the other was used")
+			lyes = append(lyes, ing)
 		}
 		c.Want(!p.Blended || ing.Kind == KindOil, at+"blended", "is for oils; take the mark away")
 	}

@@ -2,6 +2,7 @@ package orders_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"ripeline/calc"
@@ -123,6 +124,49 @@ func TestStockAndBlendOnTheSheet(t *testing.T) {
 	}
 	if _, fresh := weighed["naoh"]; fresh || len(weighed) < 8 {
 		t.Errorf("fresh lye is weighed beside the stock: %v", weighed)
+	}
+}
+
+// TestOneLyeOfEachAlkali refuses a recipe that names two lyes of one alkali. Two
+// that became so later are not both drawn in full.
+func TestOneLyeOfEachAlkali(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	lye := func(name string, alkali orders.Alkali) orders.Ingredient {
+		i, err := s.book.Ingredients.Create(s.ctx, s.owner, orders.Ingredient{Name: name, Kind: orders.KindLye, Alkali: alkali, OnHand: 50 * calc.Kilogram})
+		s.must(err)
+		return i
+	}
+	flakes, pearls, potash := lye("Lye flakes", ""), lye("Lye pearls", orders.AlkaliNaOH), lye("Potash", orders.AlkaliKOH)
+	names := func(lyes ...orders.Ingredient) func(*orders.Recipe) {
+		return func(r *orders.Recipe) {
+			for _, l := range lyes {
+				r.Parts = append(r.Parts, orders.RecipePart{IngredientID: l.ID, Share: 10 * calc.Percent})
+			}
+		}
+	}
+	bad := s.worked(names(flakes, potash))
+	bad.Parts = slices.Clone(bad.Parts)
+	bad.Parts[4].IngredientID = pearls.ID
+	_, err := s.book.Recipes.Change(s.ctx, s.owner, bad)
+	invalidAt(t, err, "parts[4].ingredient_id")
+
+	b := s.pourOf(s.worked(names(flakes, potash)), tray)
+	potash.Alkali = orders.AlkaliNaOH
+	_, err = s.book.Ingredients.Change(s.ctx, s.owner, potash)
+	s.must(err)
+	want := s.weights(b).Lye.NaOH
+	s.now = b.Make.To
+	b, _, err = s.book.Pour(s.ctx, s.owner, b.ID, b.Version, orders.PourFact{})
+	s.must(err)
+	var took calc.Mass
+	for _, u := range b.Uses {
+		if u.IngredientID == flakes.ID || u.IngredientID == potash.ID {
+			took += u.Mass
+		}
+	}
+	if took != want {
+		t.Errorf("%s of lye was drawn, the sheet asks for %s: %+v", took, want, b.Uses)
 	}
 }
 

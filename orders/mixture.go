@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -131,7 +132,8 @@ func (m mixture) worked() (mixture, error) {
 }
 
 // weighed is the needs with their masses: what is not oil or lye goes by the
-// mass of the oils.
+// mass of the oils. Of two lyes of one alkali, which older recipes may name, all is
+// of the first.
 func (m mixture) weighed() []need {
 	total := m.oilMass()
 	out := make([]need, len(m.needs))
@@ -145,6 +147,9 @@ func (m mixture) weighed() []need {
 			n.mass = m.lye.NaOH
 			if n.ingredient.Alkali == AlkaliKOH {
 				n.mass = m.lye.KOH
+			}
+			if slices.ContainsFunc(m.needs[:i], func(o need) bool { return o.ingredient.sameAlkali(n.ingredient) }) {
+				n.mass = 0
 			}
 		default:
 			n.mass = n.share.Of(total)
