@@ -19,6 +19,9 @@ func (s *solver) bound(st *state, rounds int) (int64, bool) {
 	top, length, idle := -far, int64(unit), 0
 	clear(s.push)
 	for range rounds {
+		if s.ctx.Err() != nil {
+			break
+		}
 		total := s.evaluate(st)
 		if total > passed {
 			return total, true

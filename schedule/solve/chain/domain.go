@@ -54,6 +54,27 @@ func (d set) next(x int) int {
 	return -1
 }
 
+// last is the greatest member up to x, or -1.
+func (d set) last(x int) int {
+	if w := d[x>>6] << (63 - x&63); w != 0 {
+		return x - bits.LeadingZeros64(w)
+	}
+	return d[:x>>6].max()
+}
+
+// addShifted adds the members of another set of the same room, each raised by
+// the same number; those past the room are left out.
+func (d set) addShifted(from set, by int) {
+	words, rest := by>>6, by&63
+	for i := len(d) - 1; i >= words; i-- {
+		w := from[i-words] << rest
+		if rest > 0 && i > words {
+			w |= from[i-words-1] >> (64 - rest)
+		}
+		d[i] |= w
+	}
+}
+
 // clip keeps the members from a to b and says whether any was dropped.
 func (d set) clip(a, b int) bool {
 	changed := false

@@ -1,9 +1,6 @@
 package chain
 
-import (
-	"fmt"
-	"math"
-)
+import "fmt"
 
 // Shared is something that chains share.
 type Shared int
@@ -37,7 +34,7 @@ const explainBudget = 400_000
 func (s *solver) explain() error {
 	for i := range s.n {
 		if s.impossible([]int{i}, nil, s.budget) {
-			return &InfeasibleError{[]int{i}, s.lacking([]int{i})}
+			return s.because([]int{i})
 		}
 	}
 	chains := make([]int, s.n)
@@ -51,10 +48,17 @@ func (s *solver) explain() error {
 			chains = fewer
 		}
 	}
+	return s.because(chains)
+}
+
+// because is the error that blames some chains, or the context's where it ended
+// before all was tried.
+func (s *solver) because(chains []int) error {
+	lacking := s.lacking(chains)
 	if err := s.ctx.Err(); err != nil {
 		return err
 	}
-	return &InfeasibleError{chains, s.lacking(chains)}
+	return &InfeasibleError{chains, lacking}
 }
 
 func without(chains []int, out int) []int {
@@ -123,14 +127,14 @@ func longDays(chains []Chain, days int) []int {
 	sum := 0
 	for i := range chains {
 		for _, e := range chains[i].Effort {
-			sum = min(sum+e, math.MaxInt32)
+			sum += e
 		}
 	}
 	return repeated(sum, days)
 }
 
-func repeated(x, n int) []int {
-	a := make([]int, n)
+func repeated[N int | int64](x N, n int) []N {
+	a := make([]N, n)
 	for i := range a {
 		a[i] = x
 	}

@@ -35,6 +35,10 @@ func (s *solver) expand(n *node, depth int, inherited int64) {
 		return
 	}
 	total = max(total, inherited)
+	if s.stopped() {
+		s.open = min(s.open, total)
+		return
+	}
 	split := s.choose(&n.st)
 	if split.kind == noSplit {
 		return

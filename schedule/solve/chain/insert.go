@@ -209,7 +209,7 @@ func (b *builder) search(r *rand.Rand, turns int) {
 	current, v := append([]Place(nil), s.places...), s.value
 	b.load(current)
 	for turn := range turns {
-		if s.value == (Value{}) || turn%spell == 0 && s.ctx.Err() != nil {
+		if s.value == (Value{}) || s.ctx.Err() != nil {
 			return
 		}
 		if turn%(2*spell) == 0 { // back to the best
@@ -290,6 +290,9 @@ func (b *builder) begin(r *rand.Rand, tries int) {
 		}
 	}
 	for range tries {
+		if s.ctx.Err() != nil {
+			return
+		}
 		b.reset()
 		s.work += s.n
 		all := true

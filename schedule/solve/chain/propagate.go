@@ -46,10 +46,10 @@ func (s *solver) certain(st *state, i int, sign int64) {
 }
 
 // propagate drops what can not be, until nothing more drops out; false means
-// that nothing is left.
+// that nothing is left, or that the context has ended.
 func (s *solver) propagate(st *state) bool {
 	for {
-		if !s.allWhole(st) {
+		if s.ctx.Err() != nil || !s.allWhole(st) {
 			return false
 		}
 		changed, ok := s.meetGoals(st)
@@ -144,17 +144,17 @@ func (s *solver) narrowEnd(st *state, i int) {
 	s.untilFull(s.use.store, int64(s.p.Store)-s.cost.load[i])
 	reached := s.scratch
 	clear(reached)
+	seen := 0 // ends before it are reached if any shift so far reaches them
 	for d := shifts.next(0); d >= 0; d = shifts.next(d + 1) {
-		first := -1
-		for e := ends.next(d + c.Rest); e >= 0 && e <= s.until[d]; e = ends.next(e + 1) {
-			if first < 0 {
-				first = e
-			}
+		first := ends.next(d + c.Rest)
+		if first < 0 || first > s.until[d] {
+			shifts.drop(d)
+			continue
+		}
+		for e := ends.next(max(first, seen)); e >= 0 && e <= s.until[d]; e = ends.next(e + 1) {
 			reached.add(e)
 		}
-		if first < 0 {
-			shifts.drop(d)
-		}
+		seen = s.until[d] + 1
 	}
 	keep(ends, reached)
 }

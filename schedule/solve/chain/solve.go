@@ -69,7 +69,8 @@ func Solve(ctx context.Context, p *Problem, budget int) (*Answer, error) {
 }
 
 func newSolver(ctx context.Context, p *Problem, budget int, root *state) *solver {
-	s := &solver{p: p, n: len(p.Chains), ctx: ctx, budget: budget, cost: p.tighten(root)}
+	s := &solver{p: p, n: len(p.Chains), ctx: ctx, budget: budget}
+	s.cost, s.work = p.tighten(ctx, root, budget)
 	s.units = make([][]int64, len(p.Kinds))
 	longest := 0
 	for i := range p.Chains {
@@ -152,7 +153,7 @@ func (s *solver) solve(root *state) (*Answer, error) {
 func (s *solver) first(root *state) (bool, error) {
 	s.stage, s.scale = anySchedule, 1<<20
 	if !s.propagate(root) {
-		return false, nil
+		return false, s.ctx.Err()
 	}
 	s.sumPrices()
 	s.builder.begin(rand.New(rand.NewPCG(3, 4)), firstTries)

@@ -1,5 +1,7 @@
 package chain
 
+import "context"
+
 // tightened holds what each step costs of its day's effort, and each chain of
 // the store, raised as far as no combination of steps can tell the difference.
 // The schedules stay the same; the bounds that share a day's effort by
@@ -9,29 +11,40 @@ type tightened struct {
 	load   []int64
 }
 
-func (p *Problem) tighten(root *state) tightened {
-	t := tightened{effort: make([][Steps][]int64, len(p.Chains)), load: make([]int64, len(p.Chains))}
-	for i := range p.Chains {
-		for s := range Steps {
-			t.effort[i][s] = make([]int64, p.Days)
-		}
-		t.load[i] = int64(p.Chains[i].Load)
-	}
-	for d := range p.Days {
-		p.tightenDay(&t, root, d)
-	}
-	groups := make([][]int64, len(t.load))
-	for i, l := range t.load {
-		groups[i] = []int64{l}
-	}
-	raise(groups, p.Store)
-	for i := range t.load {
-		t.load[i] = groups[i][0]
-	}
-	return t
+// Limits of tightening, in operations. What is over is left as it is, which is
+// right too, only weaker.
+const (
+	mostTightening  = 1 << 26
+	perPriced       = 1 << 10 // about as many as pricing a chain takes
+	tighteningShare = 4       // of the budget that it may use at most
+)
+
+// tightener raises what is taken of one thing after another, as far as left goes.
+type tightener struct {
+	left int
 }
 
-func (p *Problem) tightenDay(t *tightened, root *state, d int) {
+// tighten returns the raised costs, and what finding them cost in priced chains.
+func (p *Problem) tighten(ctx context.Context, root *state, budget int) (tightened, int) {
+	t := tightened{effort: make([][Steps][]int64, len(p.Chains)), load: make([]int64, len(p.Chains))}
+	groups := make([][]int64, len(t.load))
+	for i := range p.Chains {
+		for s := range Steps {
+			t.effort[i][s] = repeated(int64(p.Chains[i].Effort[s]), p.Days)
+		}
+		t.load[i] = int64(p.Chains[i].Load)
+		groups[i] = t.load[i : i+1]
+	}
+	most := min(mostTightening, budget/tighteningShare*perPriced)
+	with := &tightener{left: most}
+	with.raise(groups, p.Store)
+	for d := 0; d < p.Days && ctx.Err() == nil; d++ {
+		p.tightenDay(with, &t, root, d)
+	}
+	return t, (most - with.left) / perPriced
+}
+
+func (p *Problem) tightenDay(with *tightener, t *tightened, root *state, d int) {
 	var groups [][]int64
 	type owner struct{ chain, step int }
 	var owners [][]owner
@@ -40,7 +53,6 @@ func (p *Problem) tightenDay(t *tightened, root *state, d int) {
 		var group []int64
 		var who []owner
 		for s := range Steps {
-			t.effort[i][s][d] = int64(c.Effort[s])
 			if root.days(i, s).has(d) {
 				group, who = append(group, int64(c.Effort[s])), append(who, owner{i, s})
 			}
@@ -53,7 +65,7 @@ func (p *Problem) tightenDay(t *tightened, root *state, d int) {
 			groups, owners = append(groups, group[j:j+1]), append(owners, who[j:j+1])
 		}
 	}
-	raise(groups, p.Effort[d])
+	with.raise(groups, p.Effort[d])
 	for g, who := range owners {
 		for j, o := range who {
 			t.effort[o.chain][o.step][d] = groups[g][j]
@@ -64,40 +76,94 @@ func (p *Problem) tightenDay(t *tightened, root *state, d int) {
 // raise lifts the members of a knapsack of which each group gives at most one:
 // a member becomes what is left of the capacity beside the fullest load that
 // the other groups can add to it.
-func raise(groups [][]int64, capacity int) {
-	for g := range groups {
-		if len(groups[g]) == 0 {
-			continue
+func (t *tightener) raise(groups [][]int64, capacity int) {
+	t.left -= len(groups)
+	if fitTogether(groups, int64(capacity)) {
+		return
+	}
+	unit := unitOf(groups, capacity)
+	room := capacity / unit
+	if len(groups)*(room/64+1) > t.left { // before memory is taken for it
+		return
+	}
+	after := t.loadsAfter(groups, unit, room)
+	before := newLoads(room)
+	for g, group := range groups {
+		if t.left <= 0 {
+			return
 		}
-		reach := reachable(groups, g, capacity)
-		for j, size := range groups[g] {
-			if size <= 0 || size > int64(capacity) {
-				continue
+		for j, size := range group {
+			if size > 0 && size <= int64(capacity) {
+				rest := room - int(size)/unit
+				group[j] = int64((room - t.fullest(before, after[g], rest)) * unit)
 			}
-			rest := capacity - int(size)
-			for !reach[rest] {
-				rest--
-			}
-			groups[g][j] = int64(capacity - rest)
 		}
+		before = t.with(before, group, unit)
 	}
 }
 
-// reachable marks the loads up to capacity that the groups other than one make.
-func reachable(groups [][]int64, other, capacity int) []bool {
-	reach := make([]bool, capacity+1)
-	reach[0] = true
-	for g, group := range groups {
-		if g == other {
-			continue
+// fitTogether says whether the largest members of all groups fit.
+func fitTogether(groups [][]int64, capacity int64) bool {
+	var sum int64
+	for _, group := range groups {
+		var most int64
+		for _, size := range group {
+			most = max(most, size)
 		}
-		for load := capacity; load >= 0; load-- {
-			for _, size := range group {
-				if below := load - int(size); below >= 0 && reach[below] {
-					reach[load] = true
-				}
+		sum += most
+	}
+	return sum <= capacity
+}
+
+// unitOf is the greatest number that divides the capacity and every member.
+func unitOf(groups [][]int64, capacity int) int {
+	unit := capacity
+	for _, group := range groups {
+		for _, size := range group {
+			for rest := int(size); rest != 0; {
+				unit, rest = rest, unit%rest
 			}
 		}
 	}
-	return reach
+	return max(unit, 1)
+}
+
+// loads is the set of the loads that some groups can make.
+func newLoads(room int) set {
+	loads := make(set, room/64+1)
+	loads.add(0)
+	return loads
+}
+
+// loadsAfter is, for each group, the loads that the groups after it can make.
+func (t *tightener) loadsAfter(groups [][]int64, unit, room int) []set {
+	after := make([]set, len(groups))
+	loads := newLoads(room)
+	for g := len(groups) - 1; g >= 0; g-- {
+		after[g] = loads
+		loads = t.with(loads, groups[g], unit)
+	}
+	return after
+}
+
+// with is the loads that are made with one group more; members and loads past
+// the room fall out, and those in the last word's spare bits do no harm.
+func (t *tightener) with(loads set, group []int64, unit int) set {
+	more := append(set(nil), loads...)
+	for _, size := range group {
+		more.addShifted(loads, int(size)/unit)
+		t.left -= len(loads)
+	}
+	return more
+}
+
+// fullest is the largest sum, up to a limit, of a load before and a load after.
+func (t *tightener) fullest(before, after set, limit int) int {
+	best, b := 0, limit
+	for a := before.next(0); a >= 0 && a <= limit && best < limit; a = before.next(a + 1) {
+		b = after.last(min(b, limit-a))
+		best = max(best, a+b)
+		t.left--
+	}
+	return best
 }
