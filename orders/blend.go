@@ -290,10 +290,10 @@ func checkBlend(c *Check, r Recipe, ingredients []Ingredient) {
 	}
 	for _, p := range f.Parts {
 		field := fmt.Sprintf("parts[%d].", at[p.IngredientID])
-		switch {
-		case p.Limit == calc.NotPermitted:
+		switch p.Limit {
+		case calc.NotPermitted:
 			c.Add(field+"ingredient_id", "is not permitted in soap bars by its certificate, so its largest safe share is 0 %; leave it out")
-		case p.Limit == calc.LimitMax:
+		case calc.LimitMax:
 			c.Add(field+"share_ppm", fmt.Sprintf("is too much: %s. %s", f.over(), f.remedyAt(p)))
 		}
 	}
