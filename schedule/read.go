@@ -37,6 +37,7 @@ func (pl *planner) read(d *draft, po policy) *Plan {
 		d.explain()
 	}
 	plan.Objective = rate(pl.problem, plan, pl.ready)
+	plan.Proved = plan.meetsBound()
 	return plan
 }
 

@@ -122,6 +122,17 @@ func TestCheck(t *testing.T) {
 		{"margin", "remake margin", func(_ *schedule.Problem, pl *schedule.Plan) {
 			pl.Orders[0].RemakeBy = time.Date(2026, 8, 1, 0, 0, 0, 0, time.UTC)
 		}},
+		{"margin before its pour", "remake margin", func(p *schedule.Problem, pl *schedule.Plan) {
+			pl.Allocations = slices.DeleteFunc(pl.Allocations, func(a schedule.Allocation) bool { return a.BatchKey == "old" })
+			pl.Orders[0].RemakeBy = p.Now.Add(time.Minute)
+		}},
+		{"margin on the last day", "remake margin", func(p *schedule.Problem, pl *schedule.Plan) {
+			pl.Orders[0].RemakeBy = civil.StartOfDay(pl.Orders[0].Deadline, p.Zone)
+		}},
+		{"bound above", "above the objective", func(_ *schedule.Problem, pl *schedule.Plan) { pl.Bound.Tardiness = pl.Objective.Tardiness + 1 }},
+		{"bound of late orders above", "above the objective", func(_ *schedule.Problem, pl *schedule.Plan) { pl.Bound.Late = pl.Objective.Late + 1 }},
+		{"proved below", "proved is true", func(_ *schedule.Problem, pl *schedule.Plan) { pl.Bound, pl.Proved = schedule.Objective{Late: -1}, true }},
+		{"not proved", "proved is false", func(_ *schedule.Problem, pl *schedule.Plan) { pl.Bound, pl.Proved = pl.Objective, false }},
 		{"objective", "objective", func(_ *schedule.Problem, pl *schedule.Plan) { pl.Objective.Surplus++ }},
 		{"moved without need", "moved though", func(p *schedule.Problem, pl *schedule.Plan) {
 			p.Batches[0].Pinned = true

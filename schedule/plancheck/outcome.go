@@ -35,21 +35,55 @@ func (c *checker) checkOutcomes() {
 		if got.Ready != want.Ready || got.Deadline != want.Deadline || got.LateDays != want.LateDays || got.Short != want.Short || got.CureLess != want.CureLess {
 			c.say("order %s: outcome %+v stated, %+v found", o.ID, got, want)
 		}
-		c.checkMargin(got)
+		c.checkMargin(o, got)
 	}
 	if accepted != len(c.plan.Orders) {
 		c.say("%d orders have outcomes, %d are accepted", len(c.plan.Orders), accepted)
 	}
 }
 
-// checkMargin checks what can be said of a remake margin without planning.
-func (c *checker) checkMargin(o schedule.OrderOutcome) {
-	if o.RemakeBy.IsZero() {
+// checkMargin checks what can be said of a remake margin without planning: one of
+// the order's batches is cut by then, and each could be poured again from then on
+// and be wrapped in time if nothing else were in the way.
+func (c *checker) checkMargin(o schedule.Order, out schedule.OrderOutcome) {
+	if out.RemakeBy.IsZero() {
 		return
 	}
-	if o.LateDays > 0 || o.Short > 0 || o.RemakeBy.Before(c.p.Now) || c.day(o.RemakeBy).After(o.Deadline) {
-		c.say("order %s can not have a remake margin of %s", o.OrderID, o.RemakeBy)
+	batches := c.batchesOf(o)
+	known := slices.ContainsFunc(batches, func(b *schedule.PlanBatch) bool { return !b.Cut.To.After(out.RemakeBy) })
+	tooLate := slices.ContainsFunc(batches, func(b *schedule.PlanBatch) bool {
+		return c.remadeFrom(b, out.RemakeBy).After(civil.StartOfDay(out.Deadline.AddDays(1), c.p.Zone))
+	})
+	if out.LateDays > 0 || out.Short > 0 || out.RemakeBy.Before(c.p.Now) || !known || tooLate {
+		c.say("order %s can not have a remake margin of %s", o.ID, out.RemakeBy)
 	}
+}
+
+// batchesOf lists the batches that an order takes pieces from.
+func (c *checker) batchesOf(o schedule.Order) []*schedule.PlanBatch {
+	var out []*schedule.PlanBatch
+	for i := range c.plan.Batches {
+		b := &c.plan.Batches[i]
+		if c.designs[b.DesignID] != nil && slices.ContainsFunc(c.plan.Allocations, func(a schedule.Allocation) bool {
+			return a.BatchKey == b.Key && slices.ContainsFunc(o.Lines, func(l schedule.Line) bool { return l.ID == a.LineID })
+		}) {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// remadeFrom is an instant before which a batch poured again from a time on can
+// not be wrapped.
+func (c *checker) remadeFrom(b *schedule.PlanBatch, start time.Time) time.Time {
+	d := c.designs[b.DesignID]
+	again := schedule.PlanBatch{Make: schedule.Interval{From: start, To: start.Add(taking(d.MakeFixed, d.MakePer, b.Sound))}}
+	cut, _ := c.cutWindow(&again, d)
+	wrap := civil.StartOfDay(c.day(cut).AddDays(d.CureMin), c.p.Zone)
+	if done := cut.Add(taking(d.CutFixed, d.CutPer, b.Sound)); done.After(wrap) {
+		wrap = done
+	}
+	return wrap.Add(taking(d.WrapFixed, d.WrapPer, b.Sound))
 }
 
 func (c *checker) outcome(o schedule.Order) schedule.OrderOutcome {
@@ -93,6 +127,19 @@ func (c *checker) checkObjective() {
 	want.Changes = c.changes()
 	if c.plan.Objective != want {
 		c.say("objective %+v stated, %+v found", c.plan.Objective, want)
+	}
+	c.checkBound(want)
+}
+
+// checkBound checks that no bound is above what was reached, and that a plan
+// says it is proved exactly when it reaches its bounds.
+func (c *checker) checkBound(found schedule.Objective) {
+	bound := c.plan.Bound
+	if bound.Late > found.Late || bound.Tardiness > found.Tardiness || bound.Late < 0 || bound.Tardiness < 0 {
+		c.say("the bound %+v is above the objective %+v", bound, found)
+	}
+	if met := bound.Late == found.Late && bound.Tardiness == found.Tardiness; c.plan.Proved != met {
+		c.say("proved is %v with the bound %+v and the objective %+v", c.plan.Proved, bound, found)
 	}
 }
 
