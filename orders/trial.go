@@ -16,7 +16,7 @@ import (
 type Trial struct {
 	Meta
 	RecipeID     string     `json:"recipe_id"`
-	FragranceIDs []string   `json:"fragrance_ids"` // sorted; taken from the recipe when the trial is added
+	FragranceIDs []string   `json:"fragrance_ids"` // their order says nothing; taken from the recipe when the trial is added
 	JudgedOn     civil.Date `json:"judged_on"`     // today when absent
 	Verdict      Verdict    `json:"verdict"`
 	Notes        string     `json:"notes"`
@@ -118,12 +118,13 @@ func (r Recipe) trialNeed(ingredients []Ingredient, trials []Trial, told bool) T
 	return n
 }
 
-// lastTrial is the latest trial of a recipe with just these fragrances.
+// lastTrial is the latest trial of a recipe with just these fragrances, which are
+// sorted.
 func lastTrial(trials []Trial, recipeID string, fragrances []string) *Trial {
 	var last *Trial
 	for i := range trials {
 		t := &trials[i]
-		if t.RecipeID == recipeID && slices.Equal(t.FragranceIDs, fragrances) && (last == nil || t.after(*last)) {
+		if t.RecipeID == recipeID && slices.Equal(slices.Sorted(slices.Values(t.FragranceIDs)), fragrances) && (last == nil || t.after(*last)) {
 			last = t
 		}
 	}

@@ -1,6 +1,7 @@
 package orders_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -122,6 +123,27 @@ func TestWhatAsksForATrial(t *testing.T) {
 		if browns := len(f.Browns) > 0; browns != (c.in.VanillinShare > 0) {
 			t.Errorf("%s: browning is %v", c.name, f.Browns)
 		}
+	}
+}
+
+// TestATrialOfTwoFragrancesCountsInAnyOrder has them in the order of the recipe, as
+// an upgrade writes them.
+func TestATrialOfTwoFragrancesCountsInAnyOrder(t *testing.T) {
+	t.Parallel()
+	store := openStore(t)
+	s := newShop(t, store)
+	ids := []string{s.fragrance(orders.Ingredient{Name: "Kelp"}).ID, s.fragrance(orders.Ingredient{Name: "Resin"}).ID}
+	slices.Sort(ids)
+	slices.Reverse(ids)
+	r, err := s.scented("TWO", map[string]calc.PPM{ids[0]: calc.Percent, ids[1]: calc.Percent}, ids...)
+	s.must(err)
+	s.design, err = s.designOf(r, "TWO")
+	s.must(err)
+	s.must(store.Write(s.ctx, s.owner.WorkshopID, func(tx orders.Tx) error {
+		return tx.Trials().Insert(s.ctx, &orders.Trial{RecipeID: r.ID, FragranceIDs: ids, JudgedOn: s.today(), Verdict: orders.Fit})
+	}))
+	if s.plannedDesign().NeedsTrial {
+		t.Error("the trial does not count")
 	}
 }
 

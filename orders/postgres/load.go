@@ -53,6 +53,7 @@ func (s *Store) Load(ctx context.Context, r io.Reader, progress Progress) error 
 type loader struct {
 	conn
 	lines    *bufio.Reader
+	schema   int64     // that the file was made with
 	sum      hash.Hash // of the lines so far
 	progress Progress
 
@@ -121,6 +122,7 @@ func (l *loader) head(ctx context.Context) error {
 		return fmt.Errorf("%w: it was made by a newer program (schema %d, this one knows %d); restore it with that one",
 			ErrBackup, first.Schema, known)
 	}
+	l.schema = first.Schema
 	return nil
 }
 
@@ -249,6 +251,9 @@ func (l *loader) end(ctx context.Context, written, sum string) error {
 	}
 	if _, err := l.lines.ReadByte(); !errors.Is(err, io.EOF) {
 		return fmt.Errorf("%w: there is something behind its end; the file is damaged, copy it again", ErrBackup)
+	}
+	if l.schema < trialsSchema {
+		return l.recordTrials(ctx)
 	}
 	return nil
 }
