@@ -26,8 +26,6 @@ var openRoutes = map[string]bool{
 var askingRoutes = map[string]bool{
 	"POST /api/v1/promise": true, "POST /api/v1/recipes/{id}/fill": true, "POST /api/v1/batches/{id}/weight-check": true,
 }
-	"POST /api/v1/promise": true, "POST /api/v1/recipes/{id}/fill": true, "POST /api/v1/batches/{id}/weight-check": true,
-}
 
 // eachRoute calls fn with every route but the ones that catch unknown paths.
 func eachRoute(t *testing.T, h http.Handler, fn func(name, method, path string)) {
