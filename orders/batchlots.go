@@ -166,10 +166,51 @@ func (b *Book) CorrectLots(ctx context.Context, a Actor, id string, version int,
 			if err := takeOfLots(ctx, tx, before, uses); err != nil {
 				return nil, err
 			}
+			if err := b.journalUses(ctx, tx, a, *x, before); err != nil {
+				return nil, err
+			}
 			return unfitLots(ctx, tx, uses, e.day(x.PouredAt))
 		}
 		return f, nil
 	})
+}
+
+// journalUses tells in the journal what a batch is said to have used, and what it
+// was said to have used before.
+func (b *Book) journalUses(ctx context.Context, tx Tx, a Actor, x Batch, before []LotUse) error {
+	was, err := usesText(ctx, tx, before)
+	if err != nil {
+		return err
+	}
+	now, err := usesText(ctx, tx, x.Uses)
+	if err != nil {
+		return err
+	}
+	return b.journal(ctx, tx, a, "batch.lots", x.ID, fmt.Sprintf("%s was written down as made of: %s. Now it is: %s.", x.Lot, was, now))
+}
+
+// usesText lists what was used: of what, which lot, how much.
+func usesText(ctx context.Context, tx Tx, uses []LotUse) (string, error) {
+	if len(uses) == 0 {
+		return "nothing", nil
+	}
+	parts := make([]string, len(uses))
+	for n, u := range uses {
+		i, err := tx.Ingredients().Get(ctx, u.IngredientID)
+		if err != nil {
+			return "", err
+		}
+		lot := "no lot"
+		if u.LotID != "" {
+			l, err := tx.Lots().Get(ctx, u.LotID)
+			if err != nil {
+				return "", err
+			}
+			lot = "lot " + l.called()
+		}
+		parts[n] = fmt.Sprintf("%s, %s, %s", i.Name, lot, grams(u.Mass))
+	}
+	return strings.Join(parts, "; "), nil
 }
 
 // unfitLots says which of the lots that a batch is said to be made of were not to

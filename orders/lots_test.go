@@ -316,8 +316,11 @@ func TestLotsOfABatchAreCorrected(t *testing.T) {
 	if used := oilOf(got, soon, later); used[0] != 0 || used[1] != all || s.lotNow(soon.ID).Left != calc.Kilogram || s.lotNow(later.ID).Left != 0 {
 		t.Errorf("corrected to %v, left %+v and %+v", used, s.lotNow(soon.ID), s.lotNow(later.ID))
 	}
+	s.journalSays(b.ID, ", lot "+soon.Code+", ")
 	got, err = say()
 	s.must(err)
+	s.journalSays(b.ID, fmt.Sprintf(", lot %s, %s; ", later.Code, all))
+	s.journalSays(b.ID, "Now it is: nothing.")
 	if len(got.Uses) != 0 || s.lotNow(later.ID).Left != all {
 		t.Errorf("nothing used: %+v, left %+v", got.Uses, s.lotNow(later.ID))
 	}
