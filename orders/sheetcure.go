@@ -2,6 +2,7 @@ package orders
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"ripeline/calc"
@@ -75,12 +76,20 @@ func (x Batch) daysFromCut(t time.Time) float64 { return t.Sub(x.CutAt).Hours() 
 // each is the weight of one piece.
 func (w Weighing) each() calc.Mass { return w.Mass / calc.Mass(max(1, w.Pieces)) }
 
+// weighed is the weighings by the time they were made, which need not be the
+// order they were written down in.
+func (x Batch) weighed() []Weighing {
+	out := slices.Clone(x.Weighings)
+	slices.SortStableFunc(out, func(a, b Weighing) int { return a.At.Compare(b.At) })
+	return out
+}
+
 // sheetCure is how the batch dries; wished is the days of its wished cure.
 func (x Batch) sheetCure(wished int, zone *time.Location) SheetCure {
 	out := SheetCure{StableOn: x.CureUntil}
 	first, days := make(map[string]calc.Mass), make(map[string]map[time.Time]bool)
 	longest := 0
-	for _, w := range x.Weighings {
+	for _, w := range x.weighed() {
 		if days[w.Mark] == nil {
 			first[w.Mark], days[w.Mark] = w.each(), make(map[time.Time]bool)
 		}

@@ -253,3 +253,26 @@ func TestDrawnIsWhatWasNeeded(t *testing.T) {
 		}
 	})
 }
+
+// TestWhatToBuyIsNeverTooLittle rounds a lack up, in the workshop's unit.
+func TestWhatToBuyIsNeverTooLittle(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		units string
+		lacks calc.Mass
+		want  string
+	}{
+		{"metric", 400, "1 g"},
+		{"metric", 1_400, "2 g"},
+		{"metric", 12 * calc.Gram, "12 g"},
+		{"imperial", 400, "0.1 oz"},
+		{"imperial", 28_350, "1.1 oz"}, // half a milligram over an ounce
+		{"imperial", 28_349, "1.0 oz"},
+	} {
+		x := Supply{Lacking: c.lacks, LeadDays: 3, Needs: []SupplyNeed{{Lot: "OAT-261201-1", Day: day(1), Lacks: c.lacks}}}
+		want := c.want + ", first for OAT-261201-1 on 2026-12-01; 3 days to arrive."
+		if got := x.lackText(Workshop{Units: c.units}); got != want {
+			t.Errorf("%s: lacking %s it says %q, want %q", c.units, c.lacks, got, want)
+		}
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -151,8 +152,18 @@ func (l *larder) against(i Ingredient, needs []SupplyNeed) Supply {
 	return x
 }
 
+// toBuy writes a weight to buy in the workshop's unit, rounded up to the gram or to
+// the tenth of an ounce: rounded down it would still be too little.
+func (w Workshop) toBuy(m calc.Mass) string {
+	if w.Units == "imperial" {
+		const tenth = 2_834.9523125 // milligrams; an ounce is 28.349523125 g by definition
+		return fmt.Sprintf("%.1f oz", math.Ceil(float64(m)/tenth)/10)
+	}
+	return fmt.Sprintf("%d g", (m+calc.Gram-1)/calc.Gram)
+}
+
 // lackText says how much is lacking, for what and how long it takes to come.
-func (s *Supply) lackText() string {
+func (s *Supply) lackText(w Workshop) string {
 	var first SupplyNeed
 	batches := 0
 	for _, n := range s.Needs {
@@ -163,7 +174,7 @@ func (s *Supply) lackText() string {
 			first = n
 		}
 	}
-	text := fmt.Sprintf("%s g, first for %s on %s", s.Lacking.Grams(0), first.Lot, first.Day)
+	text := fmt.Sprintf("%s, first for %s on %s", w.toBuy(s.Lacking), first.Lot, first.Day)
 	if batches > 1 {
 		text += ", for " + count(batches, "batch") + " in all"
 	}

@@ -171,7 +171,7 @@ func (a *agenda) toOrder() {
 		}
 		a.add(Task{
 			Kind: TaskSupplies, IngredientID: x.IngredientID, AllDay: true, Day: x.OrderBy, LastDay: x.OrderBy,
-			Title: "Order " + x.Name, Detail: x.lackText(),
+			Title: "Order " + x.Name, Detail: x.lackText(a.Workshop),
 		})
 	}
 }

@@ -225,6 +225,31 @@ func TestWeighingsDelayTheWrap(t *testing.T) {
 	invalidAt(t, err, "mass_mg")
 }
 
+// TestWeighingWrittenDownLate adds an earlier weighing after a later one: what was
+// lost counts from the earlier.
+func TestWeighingWrittenDownLate(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	s.take(s.wants(20, 90))
+	b := s.batches(orders.BatchPlanned)[0]
+	s.pour(b)
+	s.now = b.Cut.To
+	b, _, err := s.book.Cut(s.ctx, s.owner, b.ID, 0, orders.CutFact{})
+	s.must(err)
+	s.now = b.CutAt.AddDate(0, 0, 14)
+	for _, w := range []orders.Weighing{
+		{At: b.CutAt.AddDate(0, 0, 14), Pieces: 1, Mass: 110 * calc.Gram},
+		{At: b.CutAt.AddDate(0, 0, 7), Pieces: 1, Mass: 125 * calc.Gram},
+	} {
+		b, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, w)
+		s.must(err)
+	}
+	got := s.sheet(b).Cure.Weighings
+	if len(got) != 2 || got[0].Each != 125*calc.Gram || got[0].Lost != 0 || got[1].Lost != 12*calc.Percent {
+		t.Errorf("weighings %+v, want 125 g, then 12 %% less", got)
+	}
+}
+
 func TestPinHoldsTheTimes(t *testing.T) {
 	s := newShop(t, openStore(t))
 	s.take(s.wants(20, 120))
