@@ -116,7 +116,8 @@ func (e Event) transparency() ics.TimeTransparency {
 
 // setTimes writes DTSTART and DTEND in one of three forms: days with an
 // exclusive end (RFC 5545 section 3.6.1), local times with their TZID, or,
-// where the clock shows either end twice, both in UTC (section 3.3.5).
+// where the clock shows either end twice (section 3.3.5) or the event lies past
+// lastZoned, both in UTC.
 func setTimes(v *ics.VEvent, e Event, zone *time.Location) {
 	if e.AllDay {
 		isDate := ics.WithValue(string(ics.ValueDataTypeDate))
@@ -134,8 +135,12 @@ func setTimes(v *ics.VEvent, e Event, zone *time.Location) {
 	v.SetProperty(ics.ComponentPropertyDtEnd, e.End.In(zone).Format(localForm), tzid)
 }
 
+// lastZoned is the last year of which a VTIMEZONE tells the clock changes. Beyond it
+// nobody knows them, and one far event would need more of them than a feed may hold.
+const lastZoned = 2099
+
 func (e Event) inUTC(zone *time.Location) bool {
-	return zone.String() == "UTC" || civil.ShownTwice(e.Start.In(zone)) || civil.ShownTwice(e.End.In(zone))
+	return zone.String() == "UTC" || e.End.In(zone).Year() > lastZoned || civil.ShownTwice(e.Start.In(zone)) || civil.ShownTwice(e.End.In(zone))
 }
 
 func dayValue(d civil.Date) string {

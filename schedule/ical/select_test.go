@@ -216,3 +216,19 @@ func TestNoObservanceBefore1970(t *testing.T) {
 		}
 	}
 }
+
+// TestFarEvent: one event in a year that may be a slip leaves the others where
+// they are, and is published itself.
+func TestFarEvent(t *testing.T) {
+	near := timed(1, "Cut", changed, time.Hour)
+	far := timed(2, "Wrap", time.Date(9990, time.July, 1, 9, 0, 0, 0, time.UTC), time.Hour)
+	last := timed(3, "Pour", time.Date(2099, time.July, 1, 9, 0, 0, 0, time.UTC), time.Hour)
+	cal := publish(t, feed(zone(t, "Europe/Lisbon"), near, far, last), "2026-11-20")
+	for summary, want := range map[string]string{
+		"Cut": ";TZID=Europe/Lisbon:20261120T091530", "Wrap": ":99900701T090000Z", "Pour": ";TZID=Europe/Lisbon:20990701T100000",
+	} {
+		if got := cal.event(t, summary).one(t, "DTSTART"); got != want {
+			t.Errorf("%s starts at %s, want %s", summary, got, want)
+		}
+	}
+}
