@@ -1,7 +1,9 @@
 package schedule
 
 import (
+	"errors"
 	"math/rand/v2"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -212,5 +214,31 @@ func TestPanicBesideOthers(t *testing.T) {
 	err := (&planner{}).plans(t.Context(), []policy{{}, {}}, func(*draft, policy) bool { return false })
 	if err == nil || !strings.Contains(err.Error(), "panic while planning") {
 		t.Errorf("got %v", err)
+	}
+}
+
+// TestEnoughBeforeAnError: what fails beside something that was enough is never
+// asked for, on any number of processors; before that it is.
+func TestEnoughBeforeAnError(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	bad := errors.New("no plan")
+	do := func(i int) (int, error) {
+		switch i {
+		case 2:
+			return 0, bad
+		case 3:
+			panic("beside")
+		}
+		return i, nil
+	}
+	for _, processors := range []int{1, 2, 8} {
+		runtime.GOMAXPROCS(processors)
+		seen := 0
+		if err := inTurn(4, do, func(i, _ int) bool { seen++; return i == 1 }); err != nil || seen != 2 {
+			t.Errorf("on %d processors: %v after %d", processors, err, seen)
+		}
+		if err := inTurn(4, do, func(int, int) bool { return false }); !errors.Is(err, bad) {
+			t.Errorf("on %d processors: %v, want %v", processors, err, bad)
+		}
 	}
 }

@@ -7,8 +7,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"slices"
-
-	"golang.org/x/sync/errgroup"
+	"sync"
 
 	"ripeline/schedule/civil"
 	"ripeline/schedule/solve"
@@ -138,23 +137,35 @@ func (pl *planner) better(ctx context.Context, best *draft, budget int, quick bo
 // shows the plans one by one, in the order of the policies, until see has seen
 // enough. How many are planned at once changes nothing in any of them.
 func (pl *planner) plans(ctx context.Context, policies []policy, see func(*draft, policy) (enough bool)) error {
-	for some := range slices.Chunk(policies, runtime.GOMAXPROCS(0)) {
-		found := make([]*draft, len(some))
-		group, ctx := errgroup.WithContext(ctx)
-		for i, po := range some {
-			own := *pl
-			own.sizers = pl.ownSizers()
-			group.Go(func() (err error) {
-				defer caught(&err)
-				found[i], err = own.plan(ctx, po)
-				return err
+	plan := func(i int) (*draft, error) {
+		own := *pl
+		own.sizers = pl.ownSizers()
+		return own.plan(ctx, policies[i])
+	}
+	return inTurn(len(policies), plan, func(i int, d *draft) bool { return see(d, policies[i]) })
+}
+
+// inTurn does n things, as many at once as there are processors, and shows what
+// comes of them one by one until see has seen enough. The error is that of the
+// first that fails before then: what was only begun early can not fail the rest.
+func inTurn[T any](n int, do func(int) (T, error), see func(int, T) (enough bool)) error {
+	width := runtime.GOMAXPROCS(0)
+	found, failed := make([]T, n), make([]error, n)
+	for from := 0; from < n; from += width {
+		to := min(n, from+width)
+		var group sync.WaitGroup
+		for i := from; i < to; i++ {
+			group.Go(func() {
+				defer caught(&failed[i])
+				found[i], failed[i] = do(i)
 			})
 		}
-		if err := group.Wait(); err != nil {
-			return err
-		}
-		for i, d := range found {
-			if see(d, some[i]) {
+		group.Wait()
+		for i := from; i < to; i++ {
+			if failed[i] != nil {
+				return failed[i]
+			}
+			if see(i, found[i]) {
 				return nil
 			}
 		}
