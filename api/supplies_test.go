@@ -61,7 +61,10 @@ func TestLotsByTheAPI(t *testing.T) {
 			t.Errorf("%s finds %+v", query, trace)
 		}
 	}
-	for path, field := range map[string]string{"/trace/lots": "query.code", "/trace/lots?code=nothing": "query.code", "/trace/soap?lot=OAT-1": "query.lot"} {
+	for path, field := range map[string]string{
+		"/trace/lots": "query.code", "/trace/lots?code=nothing": "query.code", "/trace/soap?lot=OAT-1": "query.lot",
+		"/trace/soap?batch_id=" + b.ID + "&lot=" + b.Lot: "query.lot", "/trace/soap?order_id=" + b.ID + "&batch_id=" + b.ID: "query.batch_id",
+	} {
 		if got := refused(t, s.send(http.MethodGet, path, nil), http.StatusUnprocessableEntity); got.Errors[0].Location != field {
 			t.Errorf("%s is refused at %+v", path, got.Errors)
 		}

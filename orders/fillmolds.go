@@ -43,7 +43,8 @@ type RestMold struct {
 	Left   Amount   `json:"left"` // what even it leaves over
 }
 
-// FillMolds works out how a recipe goes into molds.
+// FillMolds works out how a recipe goes into molds. A recipe that can not be
+// worked out gives a conflict.
 func (b *Book) FillMolds(ctx context.Context, a Actor, recipeID string, q FillQuestion) (FillAnswer, error) {
 	return read(ctx, b, a, func(tx Tx) (FillAnswer, error) {
 		f, err := newFiller(ctx, tx, recipeID, q)
@@ -84,9 +85,9 @@ func newFiller(ctx context.Context, tx Tx, recipeID string, q FillQuestion) (fil
 		return f, err
 	}
 	if f.kilo, err = mixtureFrom(ctx, tx, recipe); err != nil {
-		c.Add("recipe", "can not be worked out: "+err.Error())
+		return f, &Conflict{fmt.Sprintf("%s can not be worked out: %s. Change its recipe first.", recipe.Name, err)}
 	}
-	return f, c.Err()
+	return f, nil
 }
 
 // mixtureFrom is the recipe for a kilogram of oils.

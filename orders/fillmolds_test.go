@@ -134,6 +134,24 @@ func TestLessWasteIsTaken(t *testing.T) {
 	}
 }
 
+// TestFillOfARecipeThatCanNotBeWorkedOut names the recipe, and no field: nothing
+// that was typed is wrong.
+func TestFillOfARecipeThatCanNotBeWorkedOut(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	r := s.worked(func(*orders.Recipe) {})
+	oil, err := s.book.Ingredients.Get(s.ctx, s.owner, r.Parts[0].IngredientID)
+	s.must(err)
+	oil.Density = 0.3
+	_, err = s.book.Ingredients.Change(s.ctx, s.owner, oil)
+	s.must(err)
+	_, err = s.book.FillMolds(s.ctx, s.owner, r.ID, orders.FillQuestion{Molds: []orders.FillMold{{MoldID: s.mold.ID, Units: 1}}})
+	var conflict *orders.Conflict
+	if !errors.As(err, &conflict) || !contains(conflict.Message, r.Name) || !contains(conflict.Message, "density") {
+		t.Errorf("%v, want a conflict that names the recipe and its oil", err)
+	}
+}
+
 // TestMarkedBarsPredict42Days weighs three marked bars weekly on a scale of a
 // tenth of a gram, drying by M(t) = Me + (M0 - Me) e^(-kt) (published law; the
 // figures are invented, 12 % lost, half of it in nine days).

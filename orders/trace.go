@@ -172,6 +172,13 @@ func (b *Book) TraceSoap(ctx context.Context, a Actor, ask SoapAsk) (Trace, erro
 
 // askedSoap is the batches or the order that are asked for.
 func askedSoap(ctx context.Context, tx Tx, ask SoapAsk) (TraceOf, Order, error) {
+	var c Check
+	const alone = "is asked for beside another; trace by one of order_id, batch_id and lot, and leave out the others"
+	c.Want(ask.OrderID == "" || ask.BatchID == "", "batch_id", alone)
+	c.Want(ask.OrderID+ask.BatchID == "" || strings.TrimSpace(ask.Lot) == "", "lot", alone)
+	if err := c.Err(); err != nil {
+		return TraceOf{}, Order{}, err
+	}
 	switch text := strings.TrimSpace(ask.Lot); {
 	case ask.OrderID != "":
 		order, err := tx.Orders().Get(ctx, ask.OrderID)

@@ -27,6 +27,9 @@ func (b *Book) Weigh(ctx context.Context, a Actor, id string, version int, w Wei
 		if x.State != BatchCuring {
 			return fact{}, x.refuse("weighed", "Only a batch on the rack is weighed.")
 		}
+		if len(x.Weighings) >= maxWeighings {
+			return fact{}, &Conflict{fmt.Sprintf("%s has %d weighings, and no batch can have more.", x.Lot, maxWeighings)}
+		}
 		var c Check
 		w.At = e.at(&c, w.At, x.CutAt, "cut")
 		w.Mark = strings.TrimSpace(w.Mark)
@@ -49,7 +52,6 @@ func (w Weighing) check(c *Check, x Batch) {
 	c.Want(w.Mass > 0 && w.Mass <= maxPieceMass*calc.Mass(max(1, w.Pieces)), "mass_mg", "must be more than 0 and at most 20 kg a piece")
 	checkText(c, "mark", w.Mark, maxMark, false)
 	c.Want(w.Mark == "" || w.Pieces == 1, "pieces", "must be 1 for a marked piece; weigh each marked piece by itself")
-	c.Want(len(x.Weighings) < maxWeighings, "weighings", "are too many for one batch")
 }
 
 // what is what was weighed, in words.

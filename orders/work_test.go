@@ -1,6 +1,7 @@
 package orders_test
 
 import (
+	"errors"
 	"testing"
 	"time"
 
@@ -223,6 +224,28 @@ func TestWeighingsDelayTheWrap(t *testing.T) {
 	_, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 0, Mass: -1})
 	invalidAt(t, err, "pieces")
 	invalidAt(t, err, "mass_mg")
+}
+
+// TestMostWeighings refuses more than a batch can have, as what it is: nothing that
+// was typed is wrong.
+func TestMostWeighings(t *testing.T) {
+	t.Parallel()
+	store := openStore(t)
+	s := newShop(t, store)
+	s.take(s.wants(20, 90))
+	b := s.batches(orders.BatchPlanned)[0]
+	s.pour(b)
+	s.now = b.Cut.To
+	b, _, err := s.book.Cut(s.ctx, s.owner, b.ID, 0, orders.CutFact{})
+	s.must(err)
+	for range 500 {
+		b.Weighings = append(b.Weighings, orders.Weighing{At: s.now, Pieces: 1, Mass: 100 * calc.Gram})
+	}
+	s.must(store.Write(s.ctx, s.owner.WorkshopID, func(tx orders.Tx) error { return tx.Batches().Update(s.ctx, &b) }))
+	var conflict *orders.Conflict
+	if _, _, err = s.book.Weigh(s.ctx, s.owner, b.ID, 0, orders.Weighing{Pieces: 1, Mass: 100 * calc.Gram}); !errors.As(err, &conflict) {
+		t.Errorf("one weighing more: %v, want a conflict", err)
+	}
 }
 
 // TestWeighingWrittenDownLate adds an earlier weighing after a later one: what was

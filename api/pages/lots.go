@@ -170,7 +170,11 @@ func purchaseAside(v *visit, _ *shelf, p orders.Purchase) aside {
 	if p.LotID != "" {
 		return aside{Title: "It is here", Lines: []string{"It was received, so it can not change any more."}, Links: []link{{"/lots/" + p.LotID, "The lot it became"}}}
 	}
-	return aside{Title: "Is it here?", Lines: []string{v.arrival(p)}, Links: []link{{"/purchases/" + p.ID + "/receive", "Receive it"}}}
+	out := aside{Title: "Is it here?", Lines: []string{v.arrival(p)}}
+	if v.may(orders.Helper) {
+		out.Links = []link{{"/purchases/" + p.ID + "/receive", "Receive it"}}
+	}
+	return out
 }
 
 // lotChoice is a lot in a list of choices.

@@ -22,6 +22,7 @@ type suppliesView struct {
 
 // supplyView is one ingredient against what the plan needs of it.
 type supplyView struct {
+	rights
 	ID, Name, Href string
 	Safety         safety
 	Facts          []fact
@@ -60,7 +61,8 @@ func (v *visit) suppliesPage() error {
 
 func (v *visit) supply(x orders.Supply) supplyView {
 	view := supplyView{
-		ID: "i-" + x.IngredientID, Name: x.Name, Href: "/ingredients/" + x.IngredientID, Safety: v.supplySafety(x),
+		rights: v.rights(),
+		ID:     "i-" + x.IngredientID, Name: x.Name, Href: "/ingredients/" + x.IngredientID, Safety: v.supplySafety(x),
 		Facts: []fact{{"On the shelf", v.some(x.OnHand)}, {"On order", v.onOrder(x)}, {"The plan needs", v.some(x.Needed)}},
 		Add:   "/lots/new?" + query("ingredient", x.IngredientID), Short: !x.ShortOn.IsZero(),
 	}

@@ -37,6 +37,36 @@ func (b *browser) follow(selector string) {
 	b.get(href)
 }
 
+// TestSuppliesOfferWhatOneMayDo shows each role only the buttons that it may press.
+func TestSuppliesOfferWhatOneMayDo(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.emptied(a, g.oil)
+	w.order(a, g, 20, 75)
+	bought, err := w.book.Purchases.Create(t.Context(), a, orders.Purchase{IngredientID: g.oil.ID, Quantity: calc.Gram, ArrivesOn: w.today().AddDays(3)})
+	w.must(err)
+	for _, c := range []struct {
+		who       *browser
+		own, work bool
+	}{{b, true, true}, {w.colleague(a, orders.Helper), false, true}, {w.colleague(a, orders.Viewer), false, false}} {
+		c.who.get("/supplies")
+		c.who.wants(http.StatusOK, ".supply", "Rapeseed oil Order by")
+		for selector, may := range map[string]bool{
+			`a[href^="/purchases/new"]`: c.own, `a[href^="/lots/new"]`: c.own, `a[href$="/receive"]`: c.work,
+		} {
+			if there := c.who.page.Find(".supply "+selector).Length() > 0; there != may {
+				t.Errorf("own %v, work %v: %s is there: %v", c.own, c.work, selector, there)
+			}
+		}
+		c.who.get("/purchases/" + bought.ID)
+		if there := c.who.page.Find(`a[href$="/receive"]`).Length() > 0; there != c.work {
+			t.Errorf("own %v, work %v: it can be received: %v", c.own, c.work, there)
+		}
+	}
+}
+
 // TestSuppliesByPages sees what is lacking, orders it, receives it, pours from
 // it, corrects the lot, and traces it both ways: all by pages.
 func TestSuppliesByPages(t *testing.T) {
