@@ -13,6 +13,9 @@ import (
 func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
 	ans := &Answer{Verdict: No, OrderID: a.order.ID, Deadline: a.order.deadline()}
 	bound, proof := a.bound(ctx)
+	if err := ctx.Err(); err != nil {
+		return nil, err // the bound was not finished
+	}
 	ans.Bound, ans.Proved = bound, bound.After(ans.Deadline)
 	if err := a.changes(ctx, ans); err != nil {
 		return nil, err

@@ -136,23 +136,31 @@ func enough(known []supply, need int) bool {
 	return len(known) > 0
 }
 
-// refills fills all molds of one kind together, again and again.
+// refills fills all molds of one kind together, again and again. Where it has to
+// stop before the need is covered, all the rest counts as filled with the last:
+// it could only be later, which no bound may claim without having looked.
 func (b *bounder) refills(ctx context.Context, d *Design, f Fit, mold *Mold, need int) []supply {
 	var out []supply
 	m := b.lone(d, f)
 	job := &m.core.Jobs[len(m.core.Jobs)-1]
 	each := f.Full * mold.Count
-	for sum := 0; sum < need && each > 0 && len(out) < mostFills; sum += each {
+	last := supply{day: m.tl.today, fill: &fill{moldID: f.MoldID}}
+	for sum := 0; sum < need && each > 0; sum += each {
 		s, err := solve.Solve(ctx, m.core)
-		if err != nil || s.Jobs[len(s.Jobs)-1] == nil {
-			break
+		if err != nil || len(out) == mostFills {
+			last.pieces = need - sum
+			return append(out, last)
 		}
 		pl := s.Jobs[len(s.Jobs)-1]
+		if pl == nil {
+			break
+		}
 		done := fill{
 			moldID: f.MoldID, make: m.tl.interval(pl.Starts[0], pl.Ends[0]),
 			cut: m.tl.interval(pl.Starts[1], pl.Ends[1]), wrap: m.tl.interval(pl.Starts[2], pl.Ends[2]),
 		}
-		out = append(out, supply{day: m.tl.lastDay(done.wrap.To), pieces: each, fill: &done})
+		last = supply{day: m.tl.lastDay(done.wrap.To), pieces: each, fill: &done}
+		out = append(out, last)
 		job.Release = pl.Ends[1] + mold.Clean
 	}
 	return out

@@ -73,6 +73,7 @@ const (
 	mostDays   = 3650
 	mostTask   = 24 * 60
 	mostPer    = 24 * 60 * 60
+	mostArea   = 100_000_000 // mm2 for a piece, so that no sum over batches can overflow
 )
 
 // check reports what makes no sense.
@@ -159,7 +160,7 @@ func (d *Design) check(f *faults, field string) {
 	f.need(d.Spoil >= 0 && d.Spoil <= 0.5, field+".spoil", "use a share from 0 to 0.5")
 	f.need(d.FailRate >= 0 && d.FailRate <= 1, field+".fail_rate", "use a share from 0 to 1")
 	f.need(d.SuppliesPieces >= 0, field+".supplies_pieces", "there can not be supplies for fewer than no pieces")
-	f.need(d.Footprint >= 0, field+".footprint", "a piece can not have a negative area")
+	f.need(d.Footprint >= 0 && d.Footprint <= mostArea, field+".footprint", "a piece can not take %d mm2 of the rack; use 0 to %d", d.Footprint, mostArea)
 	seen := map[string]bool{}
 	for _, fit := range d.Fits {
 		f.need(!seen[fit.MoldID], fmt.Sprintf("%s.fits[%s]", field, fit.MoldID), "the mold is listed twice; keep one of them")

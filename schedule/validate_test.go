@@ -36,6 +36,8 @@ func TestValidate(t *testing.T) {
 			p.Designs[0].Fits = append(p.Designs[0].Fits, schedule.Fit{MoldID: "slab", Full: 4, Min: 4})
 		}},
 		{"designs[oat].cure_target", "minimum of 28", func(p *schedule.Problem) { p.Designs[0].CureTarget = 20 }},
+		{"designs[oat].footprint", "use 0 to", func(p *schedule.Problem) { p.Designs[0].Footprint = -1 }},
+		{"designs[oat].footprint", "use 0 to", func(p *schedule.Problem) { p.Designs[0].Footprint = 1 << 60 }},
 		{"designs[oat].spoil", "0 to 0.5", func(p *schedule.Problem) { p.Designs[0].Spoil = 0.6 }},
 		{"designs[oat].cut_window", "open before it closes", func(p *schedule.Problem) { p.Designs[0].CutWindow.Min = 60 }},
 		{"designs[oat].make_minutes", "the longest hours for it have 240", func(p *schedule.Problem) { p.Designs[0].MakeFixed = 300 }},
