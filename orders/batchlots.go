@@ -104,14 +104,20 @@ func drawLots(ctx context.Context, tx Tx, day civil.Date, x *Batch) ([]string, e
 	return snap.lotless(x.Uses), nil
 }
 
+// Lotless is the uses of no lot on record, of ingredients that are kept by lots.
+func Lotless(uses []LotUse, ingredients []Ingredient) []LotUse {
+	return slices.DeleteFunc(slices.Clone(uses), func(u LotUse) bool {
+		i, _ := find(ingredients, u.IngredientID, func(i Ingredient) string { return i.ID })
+		return u.LotID != "" || i.Lots == 0
+	})
+}
+
 // lotless says of which ingredients with lots there was too little on record.
 func (s *Snapshot) lotless(uses []LotUse) []string {
 	var lacks []string
-	for _, u := range uses {
+	for _, u := range Lotless(uses, s.Ingredients) {
 		i, _ := find(s.Ingredients, u.IngredientID, func(i Ingredient) string { return i.ID })
-		if u.LotID == "" && i.Lots > 0 {
-			lacks = append(lacks, grams(u.Mass)+" "+i.Name)
-		}
+		lacks = append(lacks, grams(u.Mass)+" "+i.Name)
 	}
 	if len(lacks) == 0 {
 		return nil

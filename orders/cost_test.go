@@ -193,3 +193,36 @@ func TestBatchCostGoesByWhatItsLotsCost(t *testing.T) {
 		t.Errorf("with one lot's price it costs %+v, want %d", oil, want)
 	}
 }
+
+// TestUnnamedLyeIsCostedAsItIsDrawn has two lyes, of which a pour draws from the
+// one there is most of.
+func TestUnnamedLyeIsCostedAsItIsDrawn(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	for name, has := range map[string]calc.Mass{"Flakes": 2 * calc.Kilogram, "Pearls": 20 * calc.Kilogram} {
+		_, err := s.book.Ingredients.Create(s.ctx, s.owner, orders.Ingredient{
+			Name: name, Kind: orders.KindLye, OnHand: has, Price: map[string]calc.Money{"Flakes": 900}[name],
+		})
+		s.must(err)
+	}
+	s.take(s.wants(20, 75))
+	b := s.batches(orders.BatchPlanned)[0]
+	lye := func() string {
+		t.Helper()
+		c, err := s.book.BatchCost(s.ctx, s.owner, b.ID)
+		s.must(err)
+		if len(c.Lines) != 2 {
+			t.Fatalf("costed %+v", c.Lines)
+		}
+		return c.Lines[1].Name
+	}
+	if got := lye(); got != "Pearls" {
+		t.Errorf("planned, the lye is %s", got)
+	}
+	s.now = b.Make.To
+	_, _, err := s.book.Pour(s.ctx, s.owner, b.ID, 0, orders.PourFact{})
+	s.must(err)
+	if got := lye(); got != "Pearls" {
+		t.Errorf("poured, the lye is %s", got)
+	}
+}

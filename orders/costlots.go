@@ -1,7 +1,6 @@
 package orders
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -31,52 +30,41 @@ const (
 	PricedByBoth PricedBy = "both"       // the lots' where they have one, the ingredient's for the rest
 )
 
-// lyeOnTheShelf is the workshop's lye of a kind, for a recipe that does not name
-// one: the first with a price, by name.
-func lyeOnTheShelf(ctx context.Context, tx Tx, m making, kind Alkali) (Ingredient, error) {
-	of := func(i Ingredient) bool { return i.Kind == KindLye && cmp.Or(i.Alkali, AlkaliNaOH) == kind }
-	if named := slices.IndexFunc(m.Ingredients, of); named >= 0 {
-		return m.Ingredients[named], nil
-	}
+// lyesOf is the workshop's lyes, and behind them what a workshop without one would
+// have to buy.
+func lyesOf(ctx context.Context, tx Tx) ([]Ingredient, error) {
 	all, err := allOf(ctx, tx.Ingredients(), ListQuery{Status: string(KindLye)})
-	all = slices.DeleteFunc(all, func(i Ingredient) bool { return !of(i) })
-	if err != nil || len(all) == 0 {
-		return Ingredient{Name: map[Alkali]string{AlkaliNaOH: labelLye, AlkaliKOH: labelPotash}[kind], Kind: KindLye}, err
-	}
-	priced := slices.IndexFunc(all, func(i Ingredient) bool { return i.Price > 0 })
-	return all[max(0, priced)], nil
+	return append(all,
+		Ingredient{Name: labelLye, Kind: KindLye, Alkali: AlkaliNaOH, OnHand: -1},
+		Ingredient{Name: labelPotash, Kind: KindLye, Alkali: AlkaliKOH, OnHand: -1}), err
 }
 
-// materials lists what was taken of lots on record, and what else is weighed out.
-// The water of the lye costs nothing.
+// materials lists what was taken of lots on record, and what else is weighed out:
+// of a lye that the recipe does not name the one that a pour would draw from. The
+// water of the lye costs nothing.
 func (c *Cost) materials(ctx context.Context, tx Tx, m making, mixed mixture) error {
 	used, err := usedLots(ctx, tx, m.batch.Uses)
 	if err != nil {
 		return err
 	}
-	for _, n := range mixed.needs {
-		if n.ingredient.Kind != KindLye && !used.take(c, n.ingredient.is) {
+	lyes, err := lyesOf(ctx, tx)
+	if err != nil {
+		return err
+	}
+	for _, n := range mixed.withLye(lyes) {
+		if !used.take(c, n.ingredient.standsFor) {
 			c.material(n.ingredient, n.mass)
 		}
-	}
-	for _, lye := range []struct {
-		kind Alkali
-		mass calc.Mass
-	}{{AlkaliNaOH, mixed.lye.NaOH}, {AlkaliKOH, mixed.lye.KOH}} {
-		if used.take(c, func(i Ingredient) bool { return i.isLye(lye.kind) }) {
-			continue
-		}
-		i, err := lyeOnTheShelf(ctx, tx, m, lye.kind)
-		if err != nil {
-			return err
-		}
-		c.material(i, lye.mass)
 	}
 	used.take(c, func(Ingredient) bool { return true })
 	return nil
 }
 
-func (i Ingredient) is(other Ingredient) bool { return i.ID == other.ID }
+// standsFor reports whether what was taken of other is the same material: of lye
+// any of the same alkali.
+func (i Ingredient) standsFor(other Ingredient) bool {
+	return i.ID == other.ID || i.sameAlkali(other)
+}
 
 // material adds so much of an ingredient at its own price.
 func (c *Cost) material(i Ingredient, mass calc.Mass) {

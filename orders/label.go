@@ -165,7 +165,7 @@ func usualMaking(ctx context.Context, tx Tx, designID string) (making, error) {
 		m.Molds = []Mold{mold}
 		m.batch.Molds = []schedule.MoldUse{{MoldID: id, Units: 1, Pieces: cut.Pieces}}
 		m.batch.Pieces = cut.Pieces
-		m.batch.Sound = cut.Pieces - int((int64(cut.Pieces)*int64(d.Spoil)+int64(calc.Whole)-1)/int64(calc.Whole)) // as the plan counts
+		m.batch.Sound = d.sound(cut.Pieces)
 		break
 	}
 	return m, nil

@@ -20,25 +20,32 @@ const (
 
 // mixed is what is mixed for the batch's molds.
 func (m making) mixed() (mixture, error) {
+	mixed, _, err := m.inMolds()
+	return mixed, err
+}
+
+// inMolds is what is mixed for the batch's molds, and how far each is filled.
+func (m making) inMolds() (mixture, []calc.MoldFill, error) {
 	if len(m.Molds) == 0 {
-		return mixture{}, errors.New("the design has no mold that its cut fits; give it one")
+		return mixture{}, nil, errors.New("the design has no mold that its cut fits; give it one")
 	}
 	fills := make([]calc.MoldFill, len(m.Molds))
 	for i, mold := range m.Molds {
 		var err error
 		if fills[i], err = mold.filled(m.batch.Molds[i], m.Design.Cut); err != nil {
-			return mixture{}, err
+			return mixture{}, nil, err
 		}
 	}
 	wanted, err := calc.WantedVolume(fills)
 	if err != nil {
-		return mixture{}, inWords(err, m.moldNames())
+		return mixture{}, nil, inWords(err, m.moldNames())
 	}
 	kilo, err := mixtureOf(m.Recipe, m.Ingredients)
 	if err != nil {
-		return mixture{}, err
+		return mixture{}, nil, err
 	}
-	return kilo.filling(wanted)
+	mixed, err := kilo.filling(wanted)
+	return mixed, fills, err
 }
 
 // list orders what is mixed by the convention chosen.

@@ -97,7 +97,7 @@ func cutOf(m Mold, d Design, pieces int) MoldCut {
 	}
 	out.Slices, out.Full, out.Step, out.Filled = yield.UnitsFor(pieces), yield.Units, yield.Step, layout.Filled
 	out.Pieces = out.Slices * out.Step
-	out.Sound = out.Pieces - int((calc.PPM(out.Pieces)*d.Spoil+calc.Whole-1)/calc.Whole)
+	out.Sound = d.sound(out.Pieces)
 	out.Piece, out.Waste, out.Print = PieceSize(yield.Piece), yield.WasteShare, yield.Footprint
 	out.Rack = yield.Footprint * calc.Area(out.Pieces)
 	out.Across, out.Along = layout.Across, layout.Along
@@ -112,6 +112,11 @@ func cutOf(m Mold, d Design, pieces int) MoldCut {
 		}
 	}
 	return out
+}
+
+// sound is how many of so many pieces are usually not spoiled, as the plan counts.
+func (d Design) sound(pieces int) int {
+	return pieces - int((calc.PPM(pieces)*d.Spoil+calc.Whole-1)/calc.Whole)
 }
 
 // Part reports whether the mold is poured in part only.

@@ -115,22 +115,7 @@ func (m making) sheet() Sheet {
 
 // weighOut fills in the weights for the batch's molds, all or none of them.
 func (m making) weighOut(s *Sheet) error {
-	fills := make([]calc.MoldFill, len(m.Molds))
-	for i, mold := range m.Molds {
-		var err error
-		if fills[i], err = mold.filled(m.batch.Molds[i], m.Design.Cut); err != nil {
-			return err
-		}
-	}
-	wanted, err := calc.WantedVolume(fills)
-	if err != nil {
-		return inWords(err, m.moldNames())
-	}
-	kilo, err := mixtureOf(m.Recipe, m.Ingredients)
-	if err != nil {
-		return err
-	}
-	mixed, err := kilo.filling(wanted)
+	mixed, fills, err := m.inMolds()
 	if err != nil {
 		return err
 	}

@@ -49,11 +49,8 @@ func (v *visit) lotsView(f *form, names *shelf, b orders.Batch) (*lotsView, erro
 // what is not kept by lots at all.
 func (v *visit) lotless(names *shelf, b orders.Batch) string {
 	var lacks []string
-	for _, u := range b.Uses {
-		i, ok := byID(names.ingredients, u.IngredientID, func(i orders.Ingredient) string { return i.ID })
-		if ok && u.LotID == "" && i.Lots > 0 {
-			lacks = append(lacks, v.words.mass(u.Mass)+" of "+i.Name)
-		}
+	for _, u := range orders.Lotless(b.Uses, names.ingredients) {
+		lacks = append(lacks, v.words.mass(u.Mass)+" of "+names.ingredientName(u.IngredientID))
 	}
 	if len(lacks) == 0 {
 		return ""
