@@ -253,7 +253,9 @@ func (s *tiny) canHave(enquiry schedule.Order, kept bool) bool {
 
 // beyond reports whether a plan uses days that are not tried.
 func (s *tiny) beyond(plan *schedule.Plan) bool {
-	return slices.ContainsFunc(plan.Batches, func(b schedule.PlanBatch) bool { return !b.Wrap.To.Before(civil.At(s.day.AddDays(tinyDays), 0, time.UTC)) })
+	return slices.ContainsFunc(plan.Batches, func(b schedule.PlanBatch) bool {
+		return !b.Wrap.To.Before(civil.At(s.day.AddDays(tinyDays), 0, time.UTC))
+	})
 }
 
 // TestProvedBest tries every plan of tiny workshops: none is better than the bound
