@@ -9,6 +9,10 @@ const (
 // unit is the fixed-point one of the excess of a row.
 const unit = 256
 
+// steepest is the most that counts of the excess of a row, so that no sum of
+// squares overflows; it takes thousands of times the capacity to reach it.
+const steepest = 1 << 25
+
 // bound raises the prices in s.y, by steps against the excess of the picked
 // places, to where the bound is best; it returns the bound in units of s.scale
 // and whether it passes the limit. Each step aims at just passing it (Polyak
@@ -71,7 +75,7 @@ func (s *solver) step(gap, length int64) bool {
 			continue
 		}
 		g := over * unit / s.measure[r]
-		g += s.push[r] * 7 / 8
+		g = min(max(g+s.push[r]*7/8, -steepest), steepest)
 		if s.y[r] == 0 && g < 0 {
 			g = 0
 		}
@@ -84,7 +88,7 @@ func (s *solver) step(gap, length int64) bool {
 	gap = min(gap, 1<<32)
 	for r, g := range s.push {
 		if g != 0 {
-			s.y[r] = min(max(0, s.y[r]+gap*g/norm*length/s.measure[r]), 1<<38)
+			s.y[r] = min(max(0, s.y[r]+gap*g/norm*length/s.measure[r]), s.dearest[r])
 		}
 	}
 	return true

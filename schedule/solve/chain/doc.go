@@ -60,6 +60,8 @@
 // Pricing a chain takes days x (kinds x lags + 1) steps; a node takes some
 // dozens of pricings of all chains; the number of nodes is exponential at worst.
 // The budget counts priced chains, so the answer does not depend on the machine.
+// Tightening takes up to days x steps x effort of a day, is counted in the same
+// coin, and stops at a share of the budget.
 //
 // # Ties
 //

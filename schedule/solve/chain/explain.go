@@ -133,8 +133,8 @@ func longDays(chains []Chain, days int) []int {
 	return repeated(sum, days)
 }
 
-func repeated[N int | int64](x N, n int) []N {
-	a := make([]N, n)
+func repeated(x, n int) []int {
+	a := make([]int, n)
 	for i := range a {
 		a[i] = x
 	}

@@ -30,6 +30,7 @@ type solver struct {
 
 	y, topY, push     []int64 // prices: now, at the best bound, last step
 	capacity, measure []int64
+	dearest           []int64 // that a price may become
 	excess            []int64
 	scale             int64
 	charge            [levels]int64
@@ -83,7 +84,7 @@ func newSolver(ctx context.Context, p *Problem, budget int, root *state) *solver
 		}
 		s.kindSum = append(s.kindSum, make([]int64, p.Days+1))
 	}
-	for _, list := range []*[]int64{&s.y, &s.topY, &s.push, &s.capacity, &s.measure, &s.excess} {
+	for _, list := range []*[]int64{&s.y, &s.topY, &s.push, &s.capacity, &s.measure, &s.dearest, &s.excess} {
 		*list = make([]int64, s.rows())
 	}
 	s.storeSum, s.tail, s.mid = make([]int64, p.Days+1), make([]int64, p.Days), make([]int64, p.Days)
@@ -99,22 +100,6 @@ func newSolver(ctx context.Context, p *Problem, budget int, root *state) *solver
 	s.setRows()
 	s.builder = s.newBuilder(root)
 	return s
-}
-
-// setRows writes the capacity of each row, and the measure by which steps of
-// its price are taken.
-func (s *solver) setRows() {
-	for r := range s.measure {
-		s.measure[r] = 1
-	}
-	for d := range s.p.Days {
-		for k := range s.p.Kinds {
-			s.capacity[s.atKind(k, d)] = s.units[k][d]
-		}
-		s.capacity[s.atStore(d)], s.measure[s.atStore(d)] = int64(s.p.Store), int64(max(s.p.Store, 1))
-		s.capacity[s.atEffort(d)], s.measure[s.atEffort(d)] = int64(s.p.Effort[d]), int64(max(s.p.Effort[d], 1))
-	}
-	s.measure[s.atLevel(1)] = 8
 }
 
 // Effort spent on schedules outside the proofs.

@@ -30,9 +30,9 @@ func (p *Problem) tighten(ctx context.Context, root *state, budget int) (tighten
 	groups := make([][]int64, len(t.load))
 	for i := range p.Chains {
 		for s := range Steps {
-			t.effort[i][s] = repeated(int64(p.Chains[i].Effort[s]), p.Days)
+			t.effort[i][s] = p.efforts(p.Chains[i].Effort[s])
 		}
-		t.load[i] = int64(p.Chains[i].Load)
+		t.load[i] = int64(min(p.Chains[i].Load, p.Store+1))
 		groups[i] = t.load[i : i+1]
 	}
 	most := min(mostTightening, budget/tighteningShare*perPriced)
@@ -42,6 +42,16 @@ func (p *Problem) tighten(ctx context.Context, root *state, budget int) (tighten
 		p.tightenDay(with, &t, root, d)
 	}
 	return t, (most - with.left) / perPriced
+}
+
+// efforts is what a step takes of each day; where it does not fit, one too many
+// is as good as more, and keeps prices times efforts small.
+func (p *Problem) efforts(own int) []int64 {
+	all := make([]int64, p.Days)
+	for d := range all {
+		all[d] = int64(min(own, p.Effort[d]+1))
+	}
+	return all
 }
 
 func (p *Problem) tightenDay(with *tightener, t *tightened, root *state, d int) {
@@ -54,7 +64,7 @@ func (p *Problem) tightenDay(with *tightener, t *tightened, root *state, d int) 
 		var who []owner
 		for s := range Steps {
 			if root.days(i, s).has(d) {
-				group, who = append(group, int64(c.Effort[s])), append(who, owner{i, s})
+				group, who = append(group, t.effort[i][s][d]), append(who, owner{i, s})
 			}
 		}
 		if c.LagMin > 0 && c.Rest > 0 {
