@@ -12,7 +12,8 @@ import (
 // takes back is told in the journal; what is so already stays as it was noted.
 func (b *Book) setTick(ctx context.Context, tx Tx, a Actor, s Sheet, in TickInput) error {
 	now := Tick{Item: in.Item, At: b.now(), Person: a.Name, Reading: in.Reading}
-	had, same := "", false
+	var had string
+	var same bool
 	if r, ok := find(s.Readings, in.Item, func(r SheetReading) string { return r.Item }); ok {
 		had, same = r.noted(), in.Reading == r.Reading
 	} else {

@@ -20,8 +20,11 @@ type SheetItem struct {
 	Item string    `json:"item"` // names it, for ticking
 	Text string    `json:"text"`
 	Mass calc.Mass `json:"mass_mg"`
-	At   time.Time `json:"at,omitzero"` // when it was ticked
-	By   string    `json:"by,omitempty"`
+	// AtMost is set of a fragrance, which may be at its largest safe dose: whoever
+	// rounds the mass rounds it down.
+	AtMost bool      `json:"at_most,omitempty"`
+	At     time.Time `json:"at,omitzero"` // when it was ticked
+	By     string    `json:"by,omitempty"`
 	// Earlier is a tick of what the item was before a change: by what it is now it
 	// is not done.
 	Earlier *EarlierTick `json:"earlier,omitempty"`
@@ -134,7 +137,7 @@ func addedItems(added []Weighed) []SheetItem {
 	var out []SheetItem
 	for _, w := range added {
 		if w.Kind != KindPackaging {
-			out = append(out, SheetItem{Item: "add:" + w.IngredientID, Text: w.Name, Mass: w.Mass})
+			out = append(out, SheetItem{Item: "add:" + w.IngredientID, Text: w.Name, Mass: w.Mass, AtMost: w.Kind == KindFragrance})
 		}
 	}
 	return out

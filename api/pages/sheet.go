@@ -95,7 +95,11 @@ func (v *visit) lyeRows(l orders.LyeWeights) []fact {
 func (v *visit) weighedRows(list []orders.Weighed) []fact {
 	var out []fact
 	for _, w := range list {
-		out = append(out, fact{w.Name, v.words.mass(w.Mass)})
+		mass := v.words.mass(w.Mass)
+		if w.Kind == orders.KindFragrance {
+			mass = v.words.dose(w.Mass)
+		}
+		out = append(out, fact{w.Name, mass})
 	}
 	return out
 }

@@ -1,6 +1,7 @@
 package pages_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
@@ -126,6 +127,43 @@ func TestTickOfAnotherWeight(t *testing.T) {
 	b.wants(http.StatusConflict, ".problems", "nothing was ticked")
 	b.post("/batches/"+batch.ID+"/ticks", url.Values{"tick": {"naoh"}, "weight.naoh": {b.page.Find(`[name="weight.naoh"]`).AttrOr("value", "")}})
 	b.wants(http.StatusOK, lye+".done", b.text(lye+" .mass"))
+}
+
+// TestFragranceIsRoundedDown shows the dose of a fragrance, which may be the largest
+// safe one, on both sheets of an ounce workshop: never above what was worked out.
+func TestFragranceIsRoundedDown(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.order(a, g, 20, 60)
+	batch := w.batch(a, orders.BatchPlanned)
+	cedar, err := w.book.Ingredients.Create(t.Context(), a, orders.Ingredient{Name: "Cedar", Kind: orders.KindFragrance, OnHand: calc.Kilogram})
+	w.must(err)
+	recipe, err := w.book.Recipes.Get(t.Context(), a, g.design.RecipeID)
+	w.must(err)
+	recipe.Parts = append(recipe.Parts, orders.RecipePart{IngredientID: cedar.ID, Share: calc.Percent / 10})
+	_, err = w.book.Recipes.Change(t.Context(), a, recipe)
+	w.must(err)
+	shop, err := w.book.Workshop(t.Context(), a)
+	w.must(err)
+	shop.Units = "imperial"
+	_, err = w.book.ChangeWorkshop(t.Context(), a, shop)
+	w.must(err)
+	sheet, err := w.book.Sheet(t.Context(), a, batch.ID)
+	w.must(err)
+	dose := sheet.Weights.Added[0].Mass
+	for page, at := range map[string]string{"": `.weights tr:contains("Cedar") td`, "/sheet": `.work li:contains("Cedar") .mass`} {
+		b.get("/batches/" + batch.ID + page)
+		var thousandths int64
+		if _, err := fmt.Sscanf(strings.Replace(b.text(at), ".", "", 1), "%d oz", &thousandths); err != nil {
+			t.Fatalf("%s shows %q: %v", page, b.text(at), err)
+		}
+		const ounce = 28_349.523125 // milligrams, by definition
+		if over := float64(thousandths)*ounce/1000 - float64(dose); over > 0 || over < -ounce/1000 {
+			t.Errorf("%s shows %s of %s: %.1f mg over", page, b.text(at), dose, over)
+		}
+	}
 }
 
 // Weighings along 88 + 12 e^(-0.1 t) grams, t in days from the cut (derived).

@@ -157,15 +157,38 @@ func (w words) days(from, to civil.Date) string {
 }
 
 // mass is a weight to put on the scale: grams with one decimal under a
-// kilogram, ounces to a hundredth.
+// kilogram, ounces to a hundredth, or to a thousandth under one ounce, where a
+// hundredth would be much of it.
 func (w words) mass(m calc.Mass) string {
-	switch {
-	case w.imperial:
-		return m.Ounces(2) + " oz"
-	case m >= calc.Kilogram:
-		return m.Grams(0) + " g"
+	if w.imperial {
+		return m.Ounces(w.decimals(m)) + " oz"
 	}
-	return m.Grams(1) + " g"
+	return m.Grams(w.decimals(m)) + " g"
+}
+
+// decimals is how many a weight to put on the scale is written with.
+func (w words) decimals(m calc.Mass) int {
+	const ounce = calc.Mass(28_350) // the least whole milligrams that make one
+	switch {
+	case w.imperial && m < ounce && m > 0:
+		return 3
+	case w.imperial:
+		return 2
+	case m >= calc.Kilogram:
+		return 0
+	}
+	return 1
+}
+
+// dose is a weight to put on the scale that may be its largest safe one: like
+// mass, but rounded down.
+func (w words) dose(m calc.Mass) string {
+	exact, unit, tells := m.Grams(3), " g", 3
+	if w.imperial {
+		exact, unit, tells = m.Ounces(5), " oz", 5
+	}
+	drop := tells - w.decimals(m)
+	return strings.TrimSuffix(exact[:len(exact)-drop], ".") + unit
 }
 
 // stored is a weight on a shelf, to read rather than to weigh: kilograms or

@@ -97,6 +97,30 @@ func TestAmountsReadBackAsTyped(t *testing.T) {
 	}
 }
 
+// TestSmallDosesAreWeighedClosely writes what may be the largest safe dose never
+// above what it is, and in ounces so finely that little is lost.
+func TestSmallDosesAreWeighedClosely(t *testing.T) {
+	t.Parallel()
+	metric, imperial := wordsFor(t, "en-GB", "metric"), wordsFor(t, "en-GB", "imperial")
+	for _, c := range []struct {
+		got, want string
+	}{
+		{imperial.mass(3 * calc.Gram), "0.106 oz"}, // 0.10582 oz
+		{imperial.dose(3 * calc.Gram), "0.105 oz"},
+		{imperial.dose(28_349), "0.999 oz"},
+		{imperial.dose(28_350), "1.00 oz"},
+		{imperial.dose(100 * calc.Gram), "3.52 oz"}, // 3.52740 oz
+		{metric.dose(3_099), "3.0 g"},
+		{metric.dose(3_100), "3.1 g"},
+		{metric.dose(2_000_999), "2000 g"},
+		{metric.mass(3_099), "3.1 g"},
+	} {
+		if c.got != c.want {
+			t.Errorf("got %q, want %q", c.got, c.want)
+		}
+	}
+}
+
 func TestCounts(t *testing.T) {
 	t.Parallel()
 	for want, got := range map[string]string{

@@ -137,6 +137,9 @@ func (v *visit) workStages(s orders.Sheet) []workStage {
 			if i.Mass > 0 {
 				item.Mass = v.words.mass(i.Mass)
 			}
+			if i.AtMost {
+				item.Mass = v.words.dose(i.Mass)
+			}
 			if !i.At.IsZero() {
 				item.By = cmp.Or(i.By, "someone") + ", " + v.words.at(i.At)
 			}

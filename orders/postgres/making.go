@@ -35,8 +35,12 @@ func (t *tx) SetMaking(ctx context.Context, batchID string, m orders.Making) err
 
 func tickColumns(k *orders.Tick) []column {
 	return []column{
-		{"item", &k.Item}, {"at", (*instant)(&k.At)}, {"person", &k.Person}, {"reading", &k.Reading},
-		{"said", &k.Text}, {"mass_mg", &k.Mass},
+		{"item", &k.Item},
+		{"at", (*instant)(&k.At)},
+		{"person", &k.Person},
+		{"reading", &k.Reading},
+		{"said", &k.Text},
+		{"mass_mg", &k.Mass},
 	}
 }
 
