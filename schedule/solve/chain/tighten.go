@@ -138,7 +138,7 @@ func unitOf(groups [][]int64, capacity int) int {
 	return max(unit, 1)
 }
 
-// loads is the set of the loads that some groups can make.
+// newLoads is the set of the loads that can be made of nothing: 0.
 func newLoads(room int) set {
 	loads := make(set, room/64+1)
 	loads.add(0)
