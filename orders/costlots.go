@@ -104,21 +104,27 @@ type usedMaterials []usedMaterial
 
 // usedLots gathers what a batch took by ingredient, in the order it is on record.
 func usedLots(ctx context.Context, tx Tx, uses []LotUse) (usedMaterials, error) {
+	ids, lotIDs := make([]string, len(uses)), make([]string, len(uses))
+	for i, u := range uses {
+		ids[i], lotIDs[i] = u.IngredientID, u.LotID
+	}
+	ingredients, err := tx.Ingredients().Several(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
+	lots, err := tx.Lots().Several(ctx, lotIDs)
+	if err != nil {
+		return nil, err
+	}
 	var out usedMaterials
 	for _, u := range uses {
 		at := slices.IndexFunc(out, func(m usedMaterial) bool { return m.ingredient.ID == u.IngredientID })
 		if at < 0 {
-			i, err := tx.Ingredients().Get(ctx, u.IngredientID)
-			if err != nil {
-				return nil, err
-			}
+			i, _ := find(ingredients, u.IngredientID, func(i Ingredient) string { return i.ID })
 			at, out = len(out), append(out, usedMaterial{ingredient: i})
 		}
-		m, paid, err := u.paid(ctx, tx)
-		if err != nil {
-			return nil, err
-		}
-		if paid {
+		lot, _ := find(lots, u.LotID, func(l Lot) string { return l.ID })
+		if m, paid := u.paid(lot); paid {
 			out[at].fromLots = append(out[at].fromLots, m)
 		} else {
 			out[at].rest += u.Mass
@@ -128,16 +134,9 @@ func usedLots(ctx context.Context, tx Tx, uses []LotUse) (usedMaterials, error) 
 }
 
 // paid is the use at what was paid for its lot, by the gram; false when that is
-// not on record.
-func (u LotUse) paid(ctx context.Context, tx Tx) (calc.Material, bool, error) {
-	if u.LotID == "" {
-		return calc.Material{}, false, nil
-	}
-	l, err := tx.Lots().Get(ctx, u.LotID)
-	if err != nil || l.Price == 0 || l.Received < calc.Gram {
-		return calc.Material{}, false, err
-	}
-	return calc.Material{Mass: u.Mass, Price: l.Price, Per: l.Received}, true, nil
+// not on record, as it is not of no lot.
+func (u LotUse) paid(l Lot) (calc.Material, bool) {
+	return calc.Material{Mass: u.Mass, Price: l.Price, Per: l.Received}, l.Price > 0 && l.Received >= calc.Gram
 }
 
 // take moves what was taken of the ingredients that fit into the cost, and reports

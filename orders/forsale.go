@@ -40,16 +40,42 @@ func (b *Book) BatchSale(ctx context.Context, a Actor, batchID string) (SaleChec
 func (b *Book) OrderSale(ctx context.Context, a Actor, orderID string) (SaleCheck, error) {
 	return read(ctx, b, a, func(tx Tx) (SaleCheck, error) {
 		o, err := tx.Orders().Get(ctx, orderID)
-		if err != nil || !o.open() {
-			return SaleCheck{}, err
-		}
-		all, err := tx.Allocations(ctx)
 		if err != nil {
 			return SaleCheck{}, err
 		}
-		flags, err := o.notForSale(ctx, tx, all)
-		return SaleCheck{flags}, err
+		checks, err := saleChecks(ctx, tx, []Order{o})
+		return checks[o.ID], err
 	})
+}
+
+// OrderSales is OrderSale of several orders, by their ids; of those there are.
+func (b *Book) OrderSales(ctx context.Context, a Actor, orderIDs []string) (map[string]SaleCheck, error) {
+	return read(ctx, b, a, func(tx Tx) (map[string]SaleCheck, error) {
+		all, err := tx.Orders().Several(ctx, orderIDs)
+		if err != nil {
+			return nil, err
+		}
+		return saleChecks(ctx, tx, all)
+	})
+}
+
+func saleChecks(ctx context.Context, tx Tx, all []Order) (map[string]SaleCheck, error) {
+	held, err := tx.Allocations(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out, desk := make(map[string]SaleCheck), newSaleDesk(tx, held)
+	for _, o := range all {
+		if !o.open() {
+			continue
+		}
+		flags, err := desk.notForSale(ctx, o)
+		if err != nil {
+			return nil, err
+		}
+		out[o.ID] = SaleCheck{flags}
+	}
+	return out, nil
 }
 
 func (m making) notForSale() []string {
@@ -61,41 +87,78 @@ func (m making) notForSale() []string {
 	return flags
 }
 
+// saleDesk looks at each batch and each design once, however many orders hold
+// pieces of it.
+type saleDesk struct {
+	tx      Tx
+	held    []Allocation
+	batches map[string][]string // flags by id
+	designs map[string][]string
+}
+
+func newSaleDesk(tx Tx, held []Allocation) saleDesk {
+	return saleDesk{tx: tx, held: held, batches: make(map[string][]string), designs: make(map[string][]string)}
+}
+
 // notForSale asks of the batches that an open order's pieces come from, and
 // of the design where pieces come from no batch that is known.
-func (o Order) notForSale(ctx context.Context, tx Tx, all []Allocation) ([]string, error) {
+func (s saleDesk) notForSale(ctx context.Context, o Order) ([]string, error) {
 	var out []string
 	for _, l := range o.Lines {
 		unknown := l.Total()
-		for _, a := range all {
+		for _, a := range s.held {
 			if a.LineID != l.ID {
 				continue
 			}
-			batch, err := a.batch(ctx, tx)
+			batch, err := a.batch(ctx, s.tx)
 			if err != nil {
 				return nil, err
 			}
 			if batch == "" {
 				continue
 			}
-			m, err := soldMaking(ctx, tx, batch)
+			flags, err := s.batch(ctx, batch)
 			if err != nil {
 				return nil, err
 			}
 			unknown -= a.Pieces
-			out = append(out, m.notForSale()...)
+			out = append(out, flags...)
 		}
 		if unknown <= 0 {
 			continue
 		}
-		d, f, err := fragranceOfDesign(ctx, tx, l.DesignID)
+		flags, err := s.design(ctx, l.DesignID)
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, f.notForSale(d.Name)...)
+		out = append(out, flags...)
 	}
 	slices.Sort(out)
 	return slices.Compact(out), nil
+}
+
+func (s saleDesk) batch(ctx context.Context, id string) ([]string, error) {
+	if flags, known := s.batches[id]; known {
+		return flags, nil
+	}
+	m, err := soldMaking(ctx, s.tx, id)
+	if err != nil {
+		return nil, err
+	}
+	s.batches[id] = m.notForSale()
+	return s.batches[id], nil
+}
+
+func (s saleDesk) design(ctx context.Context, id string) ([]string, error) {
+	if flags, known := s.designs[id]; known {
+		return flags, nil
+	}
+	d, f, err := fragranceOfDesign(ctx, s.tx, id)
+	if err != nil {
+		return nil, err
+	}
+	s.designs[id] = f.notForSale(d.Name)
+	return s.designs[id], nil
 }
 
 // batch is the id of the batch that the pieces come from; "" when they were

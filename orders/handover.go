@@ -26,7 +26,7 @@ func (b *Book) HandOver(ctx context.Context, a Actor, id string, version int) (O
 		if err := takeFromShelf(ctx, tx, o, all); err != nil {
 			return orderChanged{}, err
 		}
-		flags, err := o.notForSale(ctx, tx, all)
+		flags, err := newSaleDesk(tx, all).notForSale(ctx, o)
 		if err != nil {
 			return orderChanged{}, err
 		}

@@ -3,7 +3,6 @@ package orders
 import (
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -126,16 +125,19 @@ func soldMaking(ctx context.Context, tx Tx, batchID string) (making, error) {
 	if err != nil {
 		return making{}, err
 	}
+	ids := make([]string, len(m.Ingredients))
+	for i, was := range m.Ingredients {
+		ids[i] = was.ID
+	}
+	found, err := tx.Ingredients().Several(ctx, ids)
+	if err != nil {
+		return making{}, err
+	}
 	for i := range m.Ingredients {
 		was := &m.Ingredients[i]
-		now, err := tx.Ingredients().Get(ctx, was.ID)
-		if errors.Is(err, ErrNotFound) {
-			continue // what was known at the pour is all there is
+		if now, ok := find(found, was.ID, func(i Ingredient) string { return i.ID }); ok { // else what was known at the pour is all there is
+			was.LabelName, was.SoapName, was.Price, was.Fragrance = now.LabelName, now.SoapName, now.Price, now.Fragrance
 		}
-		if err != nil {
-			return making{}, err
-		}
-		was.LabelName, was.SoapName, was.Price, was.Fragrance = now.LabelName, now.SoapName, now.Price, now.Fragrance
 	}
 	return m, nil
 }

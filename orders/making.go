@@ -74,11 +74,21 @@ func makingNow(ctx context.Context, tx Tx, b Batch) (Making, error) {
 }
 
 func ingredientsOf(ctx context.Context, tx Tx, r Recipe) ([]Ingredient, error) {
+	ids := make([]string, len(r.Parts))
+	for i, part := range r.Parts {
+		ids[i] = part.IngredientID
+	}
+	found, err := tx.Ingredients().Several(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
 	var out []Ingredient
-	for _, part := range r.Parts {
-		ing, err := tx.Ingredients().Get(ctx, part.IngredientID)
-		if err != nil {
-			return nil, err
+	for _, id := range ids {
+		ing, ok := find(found, id, func(i Ingredient) string { return i.ID })
+		if !ok { // or it is written otherwise than it is stored
+			if ing, err = tx.Ingredients().Get(ctx, id); err != nil {
+				return nil, err
+			}
 		}
 		out = append(out, ing)
 	}

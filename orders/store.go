@@ -41,7 +41,8 @@ type Page[T any] struct {
 
 // Table is the storage of one kind of record in a transaction.
 type Table[T any] interface {
-	Get(ctx context.Context, id string) (T, error) // ErrNotFound
+	Get(ctx context.Context, id string) (T, error)          // ErrNotFound
+	Several(ctx context.Context, ids []string) ([]T, error) // in one query, in no order; of those there are, each once
 	List(ctx context.Context, q ListQuery) (Page[T], error)
 	Insert(ctx context.Context, r *T) error // gives it ID, Version 1 and times when it has none
 	Update(ctx context.Context, r *T) error // ErrConflict unless its Version is the stored one; raises it

@@ -122,6 +122,13 @@ func (v *visit) missingSteps() ([]startStep, error) {
 // taskViews leaves out cures, which need no hand.
 func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskView, error) {
 	var out []taskView
+	var sales map[string]orders.SaleCheck
+	if act = act && v.may(orders.Helper); act {
+		var err error
+		if sales, err = v.sales(tasks); err != nil {
+			return nil, err
+		}
+	}
 	for i, t := range tasks {
 		if t.Kind == orders.TaskCure {
 			continue
@@ -138,14 +145,28 @@ func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskVi
 				return nil, err
 			}
 		}
-		if act && v.may(orders.Helper) {
-			if err := v.addAction(&view, t); err != nil {
+		if act {
+			if err := v.addAction(&view, t, sales); err != nil {
 				return nil, err
 			}
 		}
 		out = append(out, view)
 	}
 	return out, nil
+}
+
+// sales is what stands between the orders to hand over and their sale, by their ids.
+func (v *visit) sales(tasks []orders.Task) (map[string]orders.SaleCheck, error) {
+	var ids []string
+	for _, t := range tasks {
+		if t.Kind == orders.TaskHandOver {
+			ids = append(ids, t.OrderID)
+		}
+	}
+	if len(ids) == 0 {
+		return nil, nil //nolint:nilnil // there is nothing to hand over
+	}
+	return v.Book.OrderSales(v.ctx(), v.actor, ids)
 }
 
 // lotText is the batch and pieces of a task: its title without the verb, which
@@ -232,18 +253,14 @@ func taskHref(t orders.Task) string {
 
 // addAction adds the one large button of a task, and the way to say that it
 // went wrong.
-func (v *visit) addAction(view *taskView, t orders.Task) error {
+func (v *visit) addAction(view *taskView, t orders.Task, sales map[string]orders.SaleCheck) error {
 	switch t.Kind {
 	case orders.TaskHandOver:
 		order, err := v.Book.Order(v.ctx(), v.actor, t.OrderID)
 		if err != nil {
 			return forgiveGone(err)
 		}
-		sale, err := v.Book.OrderSale(v.ctx(), v.actor, order.ID)
-		if err != nil {
-			return err
-		}
-		view.Note = strings.Join(sale.Flags, " ")
+		view.Note = strings.Join(sales[order.ID].Flags, " ")
 		if order.Status == orders.Accepted {
 			view.Action, view.Button, view.Version = "/orders/"+order.ID+"/hand-over", "Handed over", order.Version
 		}

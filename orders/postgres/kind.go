@@ -123,6 +123,27 @@ func (t table[T]) get(ctx context.Context, id string) (T, error) {
 	return found[0], t.kind.loadParts(ctx, t.tx.conn, t.tx.workshop, found)
 }
 
+// Several implements orders.Table.
+func (t table[T]) Several(ctx context.Context, ids []string) ([]T, error) {
+	asked := make([]string, 0, len(ids))
+	for _, id := range ids {
+		if id, ok := canonicalID(id); ok {
+			asked = append(asked, id)
+		}
+	}
+	if len(asked) == 0 {
+		return nil, nil
+	}
+	found, err := rows(ctx, t.tx.conn, t.kind.scan, t.kind.selectAll()+" WHERE workshop_id = $1 AND id = ANY($2::uuid[])", t.tx.workshop, asked)
+	if err == nil {
+		err = t.kind.loadParts(ctx, t.tx.conn, t.tx.workshop, found)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("get %d of %s: %w", len(asked), t.kind.table, err)
+	}
+	return found, nil
+}
+
 // List implements orders.Table.
 func (t table[T]) List(ctx context.Context, q orders.ListQuery) (orders.Page[T], error) {
 	page, err := readPage(ctx, t.tx, t.kind.table, t.kind.listing, t.kind.all, q)

@@ -1,0 +1,76 @@
+package orders_test
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"ripeline/calc"
+	"ripeline/orders"
+)
+
+// counting counts what is read of its store.
+type counting struct {
+	orders.Store
+	reads map[string]int
+}
+
+func (c counting) Read(ctx context.Context, workshop string, fn func(orders.Tx) error) error {
+	return c.Store.Read(ctx, workshop, func(tx orders.Tx) error { return fn(countingTx{tx, c.reads}) })
+}
+
+type countingTx struct {
+	orders.Tx
+	reads map[string]int
+}
+
+func (c countingTx) Allocations(ctx context.Context) ([]orders.Allocation, error) {
+	c.reads["allocations"]++
+	return c.Tx.Allocations(ctx)
+}
+
+func (c countingTx) Batches() orders.Table[orders.Batch] {
+	c.reads["batches"]++
+	return c.Tx.Batches()
+}
+
+func (c countingTx) Ingredients() orders.Table[orders.Ingredient] {
+	c.reads["ingredients"]++
+	return c.Tx.Ingredients()
+}
+
+// TestSaleOfManyOrdersReadsABatchOnce has four orders of fewer batches, each of five ingredients.
+func TestSaleOfManyOrdersReadsABatchOnce(t *testing.T) {
+	t.Parallel()
+	store := openStore(t)
+	s := newShop(t, store)
+	shares, ids := map[string]calc.PPM{}, []string{}
+	for _, name := range []string{"Kelp", "Resin", "Thyme", "Juniper"} {
+		i := s.fragrance(orders.Ingredient{Name: name, Fragrance: orders.Fragrance{Behaviour: orders.Steady}})
+		shares[i.ID], ids = calc.PPM(1000), append(ids, i.ID)
+	}
+	r, err := s.scented("FIVE", shares, ids...)
+	s.must(err)
+	s.design, err = s.designOf(r, "FIVE")
+	s.must(err)
+	var named []string
+	for range 4 {
+		o, _ := s.take(s.wants(5, 80))
+		named = append(named, o.ID)
+	}
+	reads := map[string]int{}
+	book := orders.NewBook(counting{store, reads}, func() time.Time { return s.now })
+	got, err := book.OrderSales(s.ctx, s.owner, named)
+	s.must(err)
+	for _, id := range named {
+		one, err := s.book.OrderSale(s.ctx, s.owner, id)
+		s.must(err)
+		sameJSON(t, "sale of one of many", got[id], one)
+		if len(one.Flags) == 0 {
+			t.Error("fragrances without a certificate are for sale")
+		}
+	}
+	if n := len(s.batches(orders.BatchPlanned)); n >= len(named) || reads["allocations"] != 1 || reads["batches"] != n || reads["ingredients"] != 2*n {
+		t.Errorf("read %v of %d batches", reads, n)
+	}
+}
