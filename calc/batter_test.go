@@ -310,6 +310,12 @@ func TestKnownOils(t *testing.T) {
 		if want := (SVRange{sv(row[2]), sv(row[6]), sv(row[3])}); o.Name != row[0] || o.SV != want || o.Source != row[4] || o.Status != status[row[5]] {
 			t.Errorf("embedded %+v, table %v", o, row)
 		}
+		if o.Density > 0 {
+			low, high := Density(tableNumber(row[8], int64(GramPerML))), Density(tableNumber(row[9], int64(GramPerML)))
+			if o.Density < low || o.Density > high {
+				t.Errorf("%s: density %v, the table says %s to %s", o.Name, o.Density, row[8], row[9])
+			}
+		}
 		var errs FieldErrors
 		o.SV.check(&errs, o.Name)
 		if errs != nil || o.LabelName == "" || o.IodineHundredths == 0 {

@@ -32,6 +32,10 @@ type KnownOil struct {
 	SV               SVRange
 	WaxEster         bool
 	IodineHundredths int64 // iodine value
+	// Density at 20 °C where OilDensity's formula does not hold, else 0: castor
+	// oil's hydroxyl groups make it denser (British Pharmacopoeia 1993, relative
+	// density 0.952 to 0.965; second-hand).
+	Density Density
 	Source           string
 	Status           Status // of the saponification value
 }
@@ -58,10 +62,19 @@ var knownOils = sync.OnceValue(func() []KnownOil {
 			IodineHundredths: tableNumber(row[6], 100),
 			Source:           row[7],
 			Status:           Status(row[8]),
+			Density:          Density(optionalNumber(row[10], int64(GramPerML))),
 		})
 	}
 	return oils
 })
+
+// optionalNumber is tableNumber of what may be left empty, for 0.
+func optionalNumber(text string, unit int64) int64 {
+	if text == "" {
+		return 0
+	}
+	return tableNumber(text, unit)
+}
 
 // tableNumber reads a decimal of an embedded table as a whole number of 1/unit.
 // The tables are part of the program, so a bad one is a fault of its own.

@@ -38,9 +38,12 @@ func startingIngredients() ([]Ingredient, error) {
 func KnownOils() ([]Ingredient, error) {
 	var out []Ingredient
 	for _, o := range calc.KnownOils() {
-		density, err := calc.OilDensity(o.SV.Used, o.IodineHundredths, shelfTemperature)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", o.Name, err)
+		density := o.Density
+		if density == 0 {
+			var err error
+			if density, err = calc.OilDensity(o.SV.Used, o.IodineHundredths, shelfTemperature); err != nil {
+				return nil, fmt.Errorf("%s: %w", o.Name, err)
+			}
 		}
 		out = append(out, Ingredient{
 			Name: sentence(o.Name), LabelName: o.LabelName, SoapName: soapNames[o.Name], Kind: KindOil,
