@@ -327,6 +327,7 @@ func (v *visit) weighView(f *form, b orders.Batch, cure orders.SheetCure) *weigh
 			last = b.Weighings[n-1]
 		}
 		view.Fields = []field{
+			f.input("datetime-local", weighedAt, "When it was done", v.localInput(v.now)),
 			f.wholeInput("pieces", "Pieces on the scale", last.Pieces).least("1"),
 			f.quantityInput("mass_mg", "Weight of them together", "", v.words.massUnit()),
 			f.textInput("mark", "Mark of the piece", last.Mark).hint("Only when you weigh marked pieces one by one, such as “blue thread”."),

@@ -3,6 +3,7 @@ package pages
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/go-chi/chi/v5"
 
@@ -59,13 +60,33 @@ func (v *visit) wrap() error {
 	})
 }
 
+// weighedAt is the input for when a batch was weighed; "at" on the same page is
+// when its next step was done.
+const weighedAt = "weighed_at"
+
+// renamed is err with what it says of one field said of another.
+func renamed(err error, from, to string) error {
+	var invalid *orders.Invalid
+	if !errors.As(err, &invalid) {
+		return err
+	}
+	out := &orders.Invalid{Fields: slices.Clone(invalid.Fields)}
+	for i := range out.Fields {
+		if out.Fields[i].Field == from {
+			out.Fields[i].Field = to
+		}
+	}
+	return out
+}
+
 func (v *visit) weigh() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
-		w := orders.Weighing{Pieces: f.whole("pieces", 1), Mass: f.mass("mass_mg"), Mark: f.text("mark")}
+		w := orders.Weighing{At: f.momentIn(weighedAt), Pieces: f.whole("pieces", 1), Mass: f.mass("mass_mg"), Mark: f.text("mark")}
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
-		return v.Book.Weigh(v.ctx(), v.actor, id, f.version(), w)
+		b, change, err := v.Book.Weigh(v.ctx(), v.actor, id, f.version(), w)
+		return b, change, renamed(err, "at", weighedAt)
 	}, func(b orders.Batch) string { return "Weighed: " + b.Lot + "." })
 }
 

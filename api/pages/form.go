@@ -196,11 +196,13 @@ func (f *form) minuteOrNone(name string) *civil.Minute {
 	return &m
 }
 
-// moment is when it happened, typed as a local date and time of the workshop
-// into the input "at"; the zero time, which the book takes as now, when nothing
-// was typed.
-func (f *form) moment() time.Time {
-	text := f.text("at")
+// moment is when it happened, typed into the input "at".
+func (f *form) moment() time.Time { return f.momentIn("at") }
+
+// momentIn is when it happened, typed as a local date and time of the workshop;
+// the zero time, which the book takes as now, when nothing was typed.
+func (f *form) momentIn(name string) time.Time {
+	text := f.text(name)
 	if text == "" {
 		return time.Time{}
 	}
@@ -208,7 +210,7 @@ func (f *form) moment() time.Time {
 	d, errDay := civil.Parse(day)
 	m, errClock := civil.ParseMinute(clock)
 	if !found || errDay != nil || errClock != nil {
-		f.fail("at", "must be a date and a time, like 2026-12-03T18:30")
+		f.fail(name, "must be a date and a time, like 2026-12-03T18:30")
 		return time.Time{}
 	}
 	return civil.At(d, m, f.words.zone)

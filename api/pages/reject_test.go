@@ -55,6 +55,8 @@ func rejections(w *world, g goods, o orders.Order, poured, curing orders.Batch) 
 		{"order of a million", "/orders/" + o.ID + "/edit", ".sheet", url.Values{ask: {"1000000"}}, ask, "must lie between"},
 		{"more spoiled than there are", "/batches/" + poured.ID, `[action$="/cut"]`, url.Values{"spoiled": {"9999"}}, "spoiled", ""},
 		{"weight of nothing", "/batches/" + curing.ID, `[action$="/weigh"]`, url.Values{"pieces": {"1"}, "mass_mg": {"heavy"}}, "mass_mg", "not a number"},
+		{"weighed before the cut", "/batches/" + curing.ID, `[action$="/weigh"]`, url.Values{"weighed_at": {"2026-01-02T10:00"}, "mass_mg": {"120"}}, "weighed_at", "before the batch was cut"},
+		{"weighed at no time", "/batches/" + curing.ID, `[action$="/weigh"]`, url.Values{"weighed_at": {"yesterday"}, "mass_mg": {"120"}}, "weighed_at", "must be a date and a time"},
 		{"marked pieces weighed together", "/batches/" + curing.ID, `[action$="/weigh"]`, url.Values{"pieces": {"2"}, "mass_mg": {"200"}, "mark": {"red"}}, "pieces", "must be 1 for a marked piece"},
 		{"oil lighter than its range", "/ingredients/new", ".sheet", url.Values{"name": {"Oil"}, "sv_used": {"190"}, "sv_low": {"195"}}, "sv_low", "not above the value used"},
 		{"loss without a reason", "/batches/" + curing.ID + "/wrong", ".sheet", none, "reason", "is empty"},

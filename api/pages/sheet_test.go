@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/PuerkitoBio/goquery"
 
@@ -195,4 +196,36 @@ func TestBatchPageDrawsTheCure(t *testing.T) {
 		t.Errorf("%d weighings are drawn", dots.Length())
 	}
 	b.wants(http.StatusOK, "section", "At the wrap a piece weighs about "+sheet.Cure.Curve.AtWrap.Grams(1)+" g")
+}
+
+// TestWeighingsFromPaperAreTypedInLater notes the later of two weighings first.
+func TestWeighingsFromPaperAreTypedInLater(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.order(a, g, 20, 60)
+	batch := w.poured(a)
+	w.now = batch.Cut.To
+	batch, _, err := w.book.Cut(t.Context(), a, batch.ID, batch.Version, orders.CutFact{})
+	w.must(err)
+	w.now = batch.CutAt.AddDate(0, 0, 14)
+	local := func(at time.Time) string { return at.In(w.zone).Format("2006-01-02T15:04") }
+	weigh := `form[action$="/weigh"]`
+	b.get("/batches/" + batch.ID)
+	if got := b.page.Find(weigh + ` [name="weighed_at"]`).AttrOr("value", ""); got != local(w.now) {
+		t.Errorf("the form offers %q, want now, %q", got, local(w.now))
+	}
+	b.submit(weigh, url.Values{"pieces": {"1"}, "mass_mg": {"108"}})
+	b.submit(weigh, url.Values{"weighed_at": {local(batch.CutAt.AddDate(0, 0, 7))}, "pieces": {"1"}, "mass_mg": {"120"}})
+	rows := b.page.Find("#weigh ~ .scroll tbody tr")
+	want := []string{"120.0 gfirst", "108.0 g10.0 %"}
+	for i, end := range want {
+		if got := strings.TrimSpace(rows.Eq(i).Text()); !strings.HasSuffix(got, end) {
+			t.Errorf("row %d is %q, want it to end in %q", i, got, end)
+		}
+	}
+	if rows.Length() != len(want) {
+		t.Errorf("%d rows, want %d", rows.Length(), len(want))
+	}
 }
