@@ -36,8 +36,8 @@ type KnownOil struct {
 	// oil's hydroxyl groups make it denser (British Pharmacopoeia 1993, relative
 	// density 0.952 to 0.965; second-hand).
 	Density Density
-	Source           string
-	Status           Status // of the saponification value
+	Source  string
+	Status  Status // of the saponification value
 }
 
 // KnownOils is the embedded table in its own order; the slice is the caller's.
