@@ -270,7 +270,7 @@ func TestWhatToBuyIsNeverTooLittle(t *testing.T) {
 		{"imperial", 28_349, "1.0 oz"},
 	} {
 		x := Supply{Lacking: c.lacks, LeadDays: 3, Needs: []SupplyNeed{{Lot: "OAT-261201-1", Day: day(1), Lacks: c.lacks}}}
-		want := c.want + ", first for OAT-261201-1 on 2026-12-01; 3 days to arrive."
+		want := c.want + ", first for OAT-261201-1 on Tue 1 Dec; 3 days to arrive."
 		if got := x.lackText(Workshop{Units: c.units}); got != want {
 			t.Errorf("%s: lacking %s it says %q, want %q", c.units, c.lacks, got, want)
 		}

@@ -174,7 +174,7 @@ func (s *Supply) lackText(w Workshop) string {
 			first = n
 		}
 	}
-	text := fmt.Sprintf("%s, first for %s on %s", w.toBuy(s.Lacking), first.Lot, first.Day)
+	text := fmt.Sprintf("%s, first for %s on %s", w.toBuy(s.Lacking), first.Lot, civil.StartOfDay(first.Day, time.UTC).Format("Mon 2 Jan"))
 	if batches > 1 {
 		text += ", for " + count(batches, "batch") + " in all"
 	}

@@ -268,7 +268,10 @@ func (v *visit) cutStep(b orders.Batch, of orders.SheetStep) stepView {
 func (v *visit) cureStep(b orders.Batch) stepView {
 	s := stepView{Name: "Cure", Done: !b.WrappedAt.IsZero()}
 	if !b.CureMin.IsZero() {
-		s.When = "at least until " + v.words.day(b.CureMin) + ", better until " + v.words.day(b.CureTarget)
+		s.When = "at least until " + v.words.day(b.CureMin)
+		if b.CureTarget != b.CureMin {
+			s.When += ", better until " + v.words.day(b.CureTarget)
+		}
 	}
 	if !b.CureUntil.IsZero() {
 		s.Why = []string{"By its weighings it is ready on " + v.words.day(b.CureUntil) + "."}
