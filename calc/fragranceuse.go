@@ -88,7 +88,30 @@ func mostOf(doses []FragranceDose, load *big.Rat, batter Mass, loss PPM) []Mass 
 			most[i] = Mass(floor(new(big.Rat).Mul(k, big.NewRat(int64(d.Mass), 1))))
 		}
 	}
+	// A dose without a limit that is rounded down leaves a smaller bar, which may
+	// be too small by a milligram for the others.
+	for k != nil && k.Sign() > 0 && !within(doses, most, batter-total, loss) {
+		for i, d := range doses {
+			if d.Limit.Kind == LimitMax && most[i] > 0 {
+				most[i]--
+			}
+		}
+	}
 	return most
+}
+
+// within reports whether other masses of the doses are safe in a batter whose rest
+// stays as it is.
+func within(doses []FragranceDose, masses []Mass, rest Mass, loss PPM) bool {
+	load := new(big.Rat)
+	for i, d := range doses {
+		d.Mass = masses[i]
+		rest += d.Mass
+		if d.Limit.Kind == LimitMax {
+			load.Add(load, d.load())
+		}
+	}
+	return load.Cmp(curedOf(rest, loss)) <= 0
 }
 
 // aloneOf scales each limited dose by its own largest safe factor.

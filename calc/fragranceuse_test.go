@@ -155,11 +155,15 @@ func TestMostIsTheLargestSafeDose(t *testing.T) {
 			return got.Safe
 		}
 		if use.Most[0] >= 0 {
+			j := slices.IndexFunc(doses, func(d FragranceDose) bool { return d.Limit.Kind == LimitMax })
 			above := slices.Clone(use.Most)
-			for i := range above {
-				above[i] = doses[i].Mass*(use.Most[0]+1)/doses[0].Mass + 1
+			for i, d := range doses { // the limited ones up, and the others down: rounding makes none of it safe
+				above[i] = d.Mass * (use.Most[j] + 6) / doses[j].Mass
+				if d.Limit.Kind == LimitMax {
+					above[i]++
+				}
 			}
-			if !safe(use.Most) || use.Safe != (use.Most[0] >= doses[0].Mass) || safe(above) {
+			if !safe(use.Most) || use.Safe != (use.Most[j] >= doses[j].Mass) || safe(above) {
 				t.Errorf("largest doses %v of %v: %v safe, %v for %v above", use.Most, doses, safe(use.Most), safe(above), above)
 			}
 		}
