@@ -79,7 +79,7 @@ func (s *server) labels() {
 
 func (s *server) costs() {
 	b := s.cfg.Book
-	const doc = "In the smallest unit of the workshop's currency. Each material and the labour are rounded half up on their own, and the parts add up to the total; what a piece costs is rounded up. What has no price counts as nothing and is named in missing."
+	const doc = "In the smallest unit of the workshop's currency. Each material and the labour are rounded half up on their own, and the parts add up to the total; what a piece costs is rounded up. An ingredient without a price of its own counts at what its latest lot cost. What has no price at all counts as nothing and is named in missing."
 	add(s, route{method: http.MethodGet, path: "/batches/{id}/cost", id: "get-batch-cost", tag: tagBatches, summary: "Read what a batch costs", doc: doc},
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.Cost], error) {
 			return have(b.BatchCost(ctx, a, in.ID))
@@ -90,7 +90,7 @@ func (s *server) costs() {
 		})
 	add(s, route{
 		method: http.MethodGet, path: "/orders/{id}/cost", id: "get-order-cost", tag: tagOrders,
-		summary: "Read what an order costs, with a quote", doc: doc + " Each line bears its part of full molds of its design; the quote puts the workshop's markup on top.",
+		summary: "Read what an order costs, with a quote", doc: doc + " Each line bears its part, by pieces, of the batches its pieces come from, and of a full mold of its design for those that come from no batch; the quote puts the workshop's markup on top.",
 	},
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.OrderCost], error) {
 			return have(b.OrderCost(ctx, a, in.ID))

@@ -25,9 +25,10 @@ type PricedBy string
 
 // The sources of a price.
 const (
-	PricedByList PricedBy = "ingredient" // the ingredient's price of a kilogram as it is now
-	PricedByLots PricedBy = "lots"       // what was paid for the lots that were used, by weight
-	PricedByBoth PricedBy = "both"       // the lots' where they have one, the ingredient's for the rest
+	PricedByList   PricedBy = "ingredient" // the ingredient's price of a kilogram as it is now
+	PricedByLatest PricedBy = "latest_lot" // what was paid for the lot of it that came last, for the ingredient has no price
+	PricedByLots   PricedBy = "lots"       // what was paid for the lots that were used, by weight
+	PricedByBoth   PricedBy = "both"       // the lots' where they have one, for the rest the ingredient's or the latest lot's
 )
 
 // lyesOf is the workshop's lyes, and behind them what a workshop without one would
@@ -52,12 +53,21 @@ func (c *Cost) materials(ctx context.Context, tx Tx, m making, mixed mixture) er
 		return err
 	}
 	for _, n := range mixed.withLye(lyes) {
-		if !used.take(c, n.ingredient.standsFor) {
-			c.material(n.ingredient, n.mass)
+		found, err := used.take(ctx, tx, c, n.ingredient.standsFor)
+		if err != nil {
+			return err
 		}
+		if found || n.mass <= 0 {
+			continue
+		}
+		m, by, err := n.ingredient.priced(ctx, tx, n.mass)
+		if err != nil {
+			return err
+		}
+		c.line(MaterialCost{PricedBy: by, portions: []calc.Material{m}}, n.ingredient)
 	}
-	used.take(c, func(Ingredient) bool { return true })
-	return nil
+	_, err = used.take(ctx, tx, c, func(Ingredient) bool { return true })
+	return err
 }
 
 // standsFor reports whether what was taken of other is the same material: of lye
@@ -66,29 +76,38 @@ func (i Ingredient) standsFor(other Ingredient) bool {
 	return i.ID == other.ID || i.sameAlkali(other)
 }
 
-// material adds so much of an ingredient at its own price.
-func (c *Cost) material(i Ingredient, mass calc.Mass) {
-	if mass <= 0 {
-		return
+// priced is so much of the ingredient at its own price, or where it has none at
+// that of the lot that came last of those whose price is on record.
+func (i Ingredient) priced(ctx context.Context, tx Tx, mass calc.Mass) (calc.Material, PricedBy, error) {
+	own := calc.Material{Mass: mass, Price: i.Price, Per: calc.Kilogram}
+	if i.Price > 0 || i.ID == "" {
+		return own, PricedByList, nil
 	}
-	c.line(MaterialCost{IngredientID: i.ID, Name: i.Name, PricedBy: PricedByList, portions: []calc.Material{i.priced(mass)}}, i)
-}
-
-// priced is so much of the ingredient at its own price.
-func (i Ingredient) priced(mass calc.Mass) calc.Material {
-	return calc.Material{Mass: mass, Price: i.Price, Per: calc.Kilogram}
+	lots, err := allOf(ctx, tx.Lots(), ListQuery{Parent: i.ID, All: true})
+	if err != nil {
+		return own, PricedByList, err
+	}
+	for _, l := range lots {
+		if m, paid := (LotUse{Mass: mass}).paid(l); paid {
+			return m, PricedByLatest, nil
+		}
+	}
+	return own, PricedByList, nil
 }
 
 // line adds a material with the weight and the mean price of its portions.
 func (c *Cost) line(l MaterialCost, i Ingredient) {
+	l.IngredientID, l.Name = i.ID, i.Name
 	var whole float64
+	free := false
 	for _, p := range l.portions {
+		free = free || p.Price == 0
 		l.Mass += p.Mass
 		whole += float64(p.Mass) * float64(p.Price) / float64(p.Per)
 	}
 	l.Price = calc.Money(math.Round(whole / float64(l.Mass) * float64(calc.Kilogram)))
 	c.Lines = append(c.Lines, l)
-	if i.Price == 0 && l.PricedBy != PricedByLots && i.labelName() != labelWater {
+	if free && i.labelName() != labelWater {
 		c.Missing = append(c.Missing, i.Name+" has no price: enter what a kilogram costs.")
 	}
 }
@@ -141,23 +160,27 @@ func (u LotUse) paid(l Lot) (calc.Material, bool) {
 
 // take moves what was taken of the ingredients that fit into the cost, and reports
 // whether there was any.
-func (all *usedMaterials) take(c *Cost, fits func(Ingredient) bool) bool {
-	found := false
-	*all = slices.DeleteFunc(*all, func(u usedMaterial) bool {
+func (all *usedMaterials) take(ctx context.Context, tx Tx, c *Cost, fits func(Ingredient) bool) (bool, error) {
+	var left usedMaterials
+	for _, u := range *all {
 		if !fits(u.ingredient) {
-			return false
+			left = append(left, u)
+			continue
 		}
-		found = true
-		l := MaterialCost{IngredientID: u.ingredient.ID, Name: u.ingredient.Name, PricedBy: PricedByLots, portions: u.fromLots}
+		l := MaterialCost{PricedBy: PricedByLots, portions: u.fromLots}
 		if u.rest > 0 {
-			l.PricedBy = PricedByList
-			if len(u.fromLots) > 0 {
+			m, by, err := u.ingredient.priced(ctx, tx, u.rest)
+			if err != nil {
+				return false, err
+			}
+			if l.PricedBy = by; len(u.fromLots) > 0 {
 				l.PricedBy = PricedByBoth
 			}
-			l.portions = append(l.portions, u.ingredient.priced(u.rest))
+			l.portions = append(l.portions, m)
 		}
 		c.line(l, u.ingredient)
-		return true
-	})
-	return found
+	}
+	found := len(left) < len(*all)
+	*all = left
+	return found, nil
 }

@@ -62,7 +62,8 @@ func (v *visit) drawCost(home, back string, c orders.Cost, err error) error {
 // pricedBy says whose price an ingredient has.
 var pricedBy = map[orders.PricedBy]string{
 	orders.PricedByList: "by the ingredient's price", orders.PricedByLots: "by what its lots cost",
-	orders.PricedByBoth: "by what its lots cost, the rest by the ingredient's price",
+	orders.PricedByLatest: "by what the latest lot cost",
+	orders.PricedByBoth:   "by what its lots cost, the rest by the ingredient's price or its latest lot's",
 }
 
 // tellOnce says above the rows whose prices they have, where that is the same for
