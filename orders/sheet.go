@@ -52,7 +52,9 @@ type SheetFill struct {
 type SheetPot struct {
 	Colour string    `json:"colour"`
 	Share  calc.PPM  `json:"share_ppm"`
-	Mass   calc.Mass `json:"mass_mg"`
+	Mass   calc.Mass `json:"mass_mg"` // of oils and lye solution, before anything is stirred in
+	// Added is what is stirred into this pot, in order; a fill that is only tried out has none.
+	Added []PotAdded `json:"added,omitempty"`
 }
 
 // SheetStep is one step of a batch: planned, and in the past once DoneAt is set.
@@ -127,6 +129,8 @@ func (m making) weighOut(s *Sheet) error {
 		return err
 	}
 	s.Weights, s.Left, s.Missing = mixed.weights(), Amount(filling.Left), Amount(filling.Missing)
+	stirInto(s.Pots, s.Weights.Added, m.Ingredients)
+	s.Cautions = append(s.Cautions, strongPots(*s)...)
 	for i, use := range m.batch.Molds {
 		s.Fills = append(s.Fills, SheetFill{
 			MoldID: use.MoldID, Mold: m.Molds[i].Name, Units: use.Units, Pieces: use.Pieces,

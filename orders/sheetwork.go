@@ -80,7 +80,11 @@ func (m making) work(s Sheet, ticks []Tick) []SheetStage {
 	if added := addedItems(s.Weights.Added); len(added) > 0 {
 		stages = append(stages, SheetStage{"Weigh ready", added})
 	}
-	stages = append(stages, SheetStage{"Combine", combineItems(s)}, SheetStage{"Pour", pourItems(s)})
+	stages = append(stages, combineStage(s))
+	if stir := stirStage(s); len(stir.Items) > 0 {
+		stages = append(stages, stir)
+	}
+	stages = append(stages, SheetStage{"Pour", pourItems(s)})
 	for i := range stages {
 		for j := range stages[i].Items {
 			item := &stages[i].Items[j]
@@ -143,16 +147,20 @@ func addedItems(added []Weighed) []SheetItem {
 	return out
 }
 
-// combineItems names the pots by their colours, so that a tick stays with its
+// combineStage names the pots by their colours, so that a tick stays with its
 // colour; several of one colour are counted.
-func combineItems(s Sheet) []SheetItem {
+func combineStage(s Sheet) SheetStage {
+	title := "Combine"
+	if len(s.Pots) > 0 && len(s.Weights.Added) > 0 {
+		title = "Combine (pots before fragrance and what is stirred in)"
+	}
 	out := []SheetItem{{Item: "combine", Text: "Lye solution into the oils, stirred to trace"}}
 	seen := make(map[string]int)
 	for _, p := range s.Pots {
 		seen[p.Colour]++
 		out = append(out, SheetItem{Item: fmt.Sprintf("pot:%d:%s", seen[p.Colour], p.Colour), Text: fmt.Sprintf("Pot %q, %s", p.Colour, p.Share), Mass: p.Mass})
 	}
-	return out
+	return SheetStage{title, out}
 }
 
 func pourItems(s Sheet) []SheetItem {

@@ -62,8 +62,18 @@ func (v *visit) sheetParts(s orders.Sheet) []sheetPart {
 	}
 	if len(s.Pots) > 0 {
 		pots := sheetPart{Title: "Pots"}
+		if len(s.Weights.Added) > 0 {
+			pots.Title = "Pots, before what is stirred in"
+		}
 		for _, p := range s.Pots {
 			pots.Rows = append(pots.Rows, fact{fmt.Sprintf("%s, %s", p.Colour, p.Share), v.words.mass(p.Mass)})
+			for _, a := range p.Added {
+				mass := v.words.mass(a.Mass)
+				if a.Kind == orders.KindFragrance {
+					mass = v.words.dose(a.Mass)
+				}
+				pots.Rows = append(pots.Rows, fact{fmt.Sprintf("%s into %s", a.Name, p.Colour), mass})
+			}
 		}
 		parts = append(parts, pots)
 	}
