@@ -50,7 +50,9 @@ func (s *server) batches() {
 			return b.Pin(ctx, a, id, version, in.Pinned)
 		})
 	happen(s, "weigh", "Add a weighing to a curing batch",
-		"The mass of some pieces together, in milligrams; a mark names one piece that is weighed again and again. When the curve says later than planned, the answer has a proposal.", b.Weigh)
+		"The mass of some pieces together, in milligrams; a mark names one piece that is weighed again and again. One that can not be right, by the recipe or by earlier weighings of the same pieces, is refused. When the curve says later than planned, the answer has a proposal.", b.Weigh)
+	happen(s, "unweigh", "Take back a weighing of a batch that was wrong",
+		"number is its place in the batch's weighings, from 1, as the sheet has it too. The cure then goes by those that are left.", b.Unweigh)
 	add(s, route{
 		method: http.MethodPost, path: "/designs/{id}/trial", id: "judge-trial", tag: tagRecipes,
 		summary: "Say whether a design's trial was good", access: writes, keyed: true,

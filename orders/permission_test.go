@@ -72,6 +72,10 @@ func acts() []act {
 			_, _, err := s.book.Weigh(s.ctx, a, none, 0, orders.Weighing{})
 			return err
 		}},
+		{"unweigh", orders.Helper, false, func(s *shop, a orders.Actor) error {
+			_, _, err := s.book.Unweigh(s.ctx, a, none, 0, orders.WeighingTaken{Number: 1})
+			return err
+		}},
 		{"tick", orders.Helper, false, func(s *shop, a orders.Actor) error {
 			_, err := s.book.Tick(s.ctx, a, none, orders.TickInput{})
 			return err

@@ -24,6 +24,7 @@ type SheetCure struct {
 
 // SheetWeighing is a weighing as the weight of one piece.
 type SheetWeighing struct {
+	Number int       `json:"number"` // its place among the batch's weighings, from 1
 	At     time.Time `json:"at"`
 	Pieces int       `json:"pieces"`
 	Mark   string    `json:"mark,omitempty"`
@@ -76,11 +77,20 @@ func (x Batch) daysFromCut(t time.Time) float64 { return t.Sub(x.CutAt).Hours() 
 // each is the weight of one piece.
 func (w Weighing) each() calc.Mass { return w.Mass / calc.Mass(max(1, w.Pieces)) }
 
+// numbered is a weighing with its place among those of its batch, from 1.
+type numbered struct {
+	Weighing
+	number int
+}
+
 // weighed is the weighings by the time they were made, which need not be the
 // order they were written down in.
-func (x Batch) weighed() []Weighing {
-	out := slices.Clone(x.Weighings)
-	slices.SortStableFunc(out, func(a, b Weighing) int { return a.At.Compare(b.At) })
+func (x Batch) weighed() []numbered {
+	out := make([]numbered, len(x.Weighings))
+	for i, w := range x.Weighings {
+		out[i] = numbered{w, i + 1}
+	}
+	slices.SortStableFunc(out, func(a, b numbered) int { return a.At.Compare(b.At) })
 	return out
 }
 
@@ -95,7 +105,7 @@ func (x Batch) sheetCure(wished int, zone *time.Location) SheetCure {
 		}
 		lost := calc.ShareOf(first[w.Mark]-w.each(), first[w.Mark])
 		out.Weighings = append(out.Weighings, SheetWeighing{
-			At: w.At, Pieces: w.Pieces, Mark: w.Mark, Each: w.each(), Lost: lost, Day: x.daysFromCut(w.At),
+			Number: w.number, At: w.At, Pieces: w.Pieces, Mark: w.Mark, Each: w.each(), Lost: lost, Day: x.daysFromCut(w.At),
 		})
 		days[w.Mark][w.At] = true
 		longest = max(longest, len(days[w.Mark]))

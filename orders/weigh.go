@@ -3,6 +3,7 @@ package orders
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"ripeline/calc"
@@ -19,9 +20,10 @@ const (
 	stableWeek   = calc.Percent
 )
 
-// Weigh adds a weighing to a curing batch. Once the weighings show a curve,
-// the batch is not planned to be wrapped before the day the curve says it is stable;
-// where that is later than published, the new plan waits for a yes.
+// Weigh adds a weighing to a curing batch; one that can not be right, by the recipe
+// or by earlier weighings, is refused. Once the weighings show a curve, the batch is
+// not planned to be wrapped before the day the curve says it is stable; where that is
+// later than published, the new plan waits for a yes.
 func (b *Book) Weigh(ctx context.Context, a Actor, id string, version int, w Weighing) (Batch, PlanChange, error) {
 	return b.changeBatch(ctx, a, Helper, id, version, func(e event, x *Batch) (fact, error) {
 		if x.State != BatchCuring {
@@ -37,14 +39,48 @@ func (b *Book) Weigh(ctx context.Context, a Actor, id string, version int, w Wei
 		if err := c.Err(); err != nil {
 			return fact{}, err
 		}
-		x.Weighings = append(x.Weighings, w)
-		until := x.stableFrom(e)
-		f := fact{action: "batch.weigh", text: fmt.Sprintf("Weighed %s: %s.", w.what(*x), w.Mass), keep: until == x.CureUntil, guess: true}
-		if x.CureUntil = until; !f.keep && !until.IsZero() {
-			f.text += fmt.Sprintf(" By its weighings it is stable from %s.", until)
-		}
+		had := *x
+		x.Weighings = append(slices.Clone(x.Weighings), w)
+		f := x.learn(e, "batch.weigh", fmt.Sprintf("Weighed %s: %s.", w.what(*x), w.Mass))
+		f.before = func(ctx context.Context, tx Tx, _ *Batch) ([]string, error) { return nil, w.plausible(ctx, tx, e, had) }
 		return f, nil
 	})
+}
+
+// WeighingTaken names a weighing of a batch that is to be taken back.
+type WeighingTaken struct {
+	Number int `json:"number"` // its place among the batch's weighings, from 1
+}
+
+// Unweigh takes back a weighing that was wrong, of a batch that cures or is wrapped.
+// The cure of a curing batch then goes by the weighings that are left.
+func (b *Book) Unweigh(ctx context.Context, a Actor, id string, version int, t WeighingTaken) (Batch, PlanChange, error) {
+	return b.changeBatch(ctx, a, Helper, id, version, func(e event, x *Batch) (fact, error) {
+		if x.State != BatchCuring && x.State != BatchWrapped {
+			return fact{}, x.refuse("corrected in its weighings", "Only a batch that cures or is wrapped is.")
+		}
+		if t.Number < 1 || t.Number > len(x.Weighings) {
+			return fact{}, &Invalid{Fields: []FieldError{{"number", fmt.Sprintf("is none of the %d weighings of %s; count them from 1 in the order in which they were written down", len(x.Weighings), x.Lot)}}}
+		}
+		w := x.Weighings[t.Number-1]
+		x.Weighings = slices.Delete(slices.Clone(x.Weighings), t.Number-1, t.Number)
+		text := fmt.Sprintf("Took back the weighing of %s on %s: %s.", w.what(*x), e.says(w.At), w.Mass)
+		if x.State == BatchWrapped { // its cure is over, whatever they say
+			return fact{action: "batch.unweigh", text: text, keep: true}, nil
+		}
+		return x.learn(e, "batch.unweigh", text), nil
+	})
+}
+
+// learn takes from the weighings as they are now when the batch is stable, and says
+// so after what was done.
+func (x *Batch) learn(e event, action, did string) fact {
+	until := x.stableFrom(e)
+	f := fact{action: action, text: did, keep: until == x.CureUntil, guess: true}
+	if x.CureUntil = until; !f.keep && !until.IsZero() {
+		f.text += fmt.Sprintf(" By its weighings it is stable from %s.", until)
+	}
+	return f
 }
 
 func (w Weighing) check(c *Check, x Batch) {

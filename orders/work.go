@@ -16,7 +16,7 @@ type batchChanged struct {
 }
 
 // Pour, Cut, Wrap and Fail record what happened to a batch, Weigh adds a
-// weighing; each re-plans. Helpers may call them. A version of 0 is not
+// weighing and Unweigh takes one back; each re-plans. Helpers may call them. A version of 0 is not
 // compared. What happened is a fact even when the plan had it otherwise: the
 // journal then says so.
 

@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
@@ -123,18 +122,6 @@ type batchAction struct {
 	Address, Title, Button string
 	Fields                 []field
 }
-
-type weighView struct {
-	Rows   []weighRow
-	Waits  string // that the plan wraps it too early
-	Note   string
-	Lines  []string // what the curve says
-	Curve  *curvePicture
-	Fields []field
-	Action string
-}
-
-type weighRow struct{ When, Pieces, Each, Lost string }
 
 func (v *visit) batchPage() error { return v.drawBatch(v.blankForm()) }
 
@@ -302,39 +289,4 @@ func (v *visit) batchAction(f *form, b orders.Batch) *batchAction {
 func (v *visit) localInput(t time.Time) string {
 	local := t.In(v.words.zone)
 	return civil.Of(local).String() + "T" + civil.ClockOf(local).String()
-}
-
-// firstOf reports whether the i-th weighing is the first of its pieces.
-func firstOf(all []orders.SheetWeighing, i int) bool {
-	return slices.IndexFunc(all, func(w orders.SheetWeighing) bool { return w.Mark == all[i].Mark }) == i
-}
-
-func (v *visit) weighView(f *form, b orders.Batch, cure orders.SheetCure) *weighView {
-	view := &weighView{Action: "/batches/" + b.ID + "/weigh", Note: cure.Note}
-	for i, w := range cure.Weighings {
-		row := weighRow{When: v.words.at(w.At), Pieces: cmp.Or(w.Mark, strconv.Itoa(w.Pieces)), Each: v.words.mass(w.Each), Lost: "first"}
-		if !firstOf(cure.Weighings, i) {
-			row.Lost = w.Lost.Percent(1) + " %"
-		}
-		view.Rows = append(view.Rows, row)
-	}
-	if c := cure.Curve; c != nil {
-		view.Lines, view.Curve = v.curveLines(*c, cure), drawCurve(v.words, cure)
-	}
-	if cure.Waits {
-		view.Waits = fmt.Sprintf("By its weighings it is ready on %s, later than it is planned to be wrapped.", v.words.day(cure.StableOn))
-	}
-	if b.State == orders.BatchCuring {
-		last := orders.Weighing{Pieces: 1}
-		if n := len(b.Weighings); n > 0 {
-			last = b.Weighings[n-1]
-		}
-		view.Fields = []field{
-			f.input("datetime-local", weighedAt, "When it was done", v.localInput(v.now)),
-			f.wholeInput("pieces", "Pieces on the scale", last.Pieces).least("1"),
-			f.quantityInput("mass_mg", "Weight of them together", "", v.words.massUnit()),
-			f.textInput("mark", "Mark of the piece", last.Mark).hint("Only when you weigh marked pieces one by one, such as “blue thread”."),
-		}
-	}
-	return view
 }

@@ -90,6 +90,16 @@ func (v *visit) weigh() error {
 	}, func(b orders.Batch) string { return "Weighed: " + b.Lot + "." })
 }
 
+func (v *visit) unweigh() error {
+	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
+		taken := orders.WeighingTaken{Number: f.whole("number", 0)}
+		if !f.ok() {
+			return orders.Batch{}, orders.PlanChange{}, errRejected
+		}
+		return v.Book.Unweigh(v.ctx(), v.actor, id, f.version(), taken)
+	}, func(b orders.Batch) string { return "Took back a weighing of " + b.Lot + "." })
+}
+
 func (v *visit) pin() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
 		return v.Book.Pin(v.ctx(), v.actor, id, f.version(), f.ticked("pinned"))

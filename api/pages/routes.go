@@ -56,6 +56,7 @@ func (s *site) batchRoutes(r chi.Router) {
 	r.Post("/batches/{id}/cut", s.signedIn((*visit).cut))
 	r.Post("/batches/{id}/wrap", s.signedIn((*visit).wrap))
 	r.Post("/batches/{id}/weigh", s.signedIn((*visit).weigh))
+	r.Post("/batches/{id}/unweigh", s.signedIn((*visit).unweigh))
 	r.Get("/batches/{id}/sheet", s.signedIn((*visit).workSheet))
 	r.Post("/batches/{id}/ticks", s.signedIn((*visit).tickSheet))
 	r.Post("/batches/{id}/readings", s.signedIn((*visit).noteReadings))

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -213,7 +214,7 @@ func TestWeighingsFromPaperAreTypedInLater(t *testing.T) {
 	local := func(at time.Time) string { return at.In(w.zone).Format("2006-01-02T15:04") }
 	weigh := `form[action$="/weigh"]`
 	b.get("/batches/" + batch.ID)
-	if got := b.page.Find(weigh + ` [name="weighed_at"]`).AttrOr("value", ""); got != local(w.now) {
+	if got := b.page.Find(weigh+` [name="weighed_at"]`).AttrOr("value", ""); got != local(w.now) {
 		t.Errorf("the form offers %q, want now, %q", got, local(w.now))
 	}
 	b.submit(weigh, url.Values{"pieces": {"1"}, "mass_mg": {"108"}})
@@ -221,11 +222,21 @@ func TestWeighingsFromPaperAreTypedInLater(t *testing.T) {
 	rows := b.page.Find("#weigh ~ .scroll tbody tr")
 	want := []string{"120.0 gfirst", "108.0 g10.0 %"}
 	for i, end := range want {
-		if got := strings.TrimSpace(rows.Eq(i).Text()); !strings.HasSuffix(got, end) {
+		if got := strings.TrimSuffix(rows.Eq(i).Text(), "Take back"); !strings.HasSuffix(got, end) {
 			t.Errorf("row %d is %q, want it to end in %q", i, got, end)
 		}
 	}
 	if rows.Length() != len(want) {
 		t.Errorf("%d rows, want %d", rows.Length(), len(want))
 	}
+	back := func(row int) {
+		b.submit(`form[action$="/unweigh"]:has([name="number"][value="`+strconv.Itoa(row)+`"])`, nil)
+	}
+	back(1) // the first written down, which stands below
+	b.wants(http.StatusOK, ".flash", "Took back a weighing")
+	if rows := b.page.Find("#weigh ~ .scroll tbody tr"); rows.Length() != 1 || !strings.Contains(rows.Text(), "120.0 g") {
+		t.Errorf("left is %q, want the weighing of 120 g", rows.Text())
+	}
+	b.submit(weigh, url.Values{"pieces": {"3"}, "mass_mg": {"9000"}})
+	b.rejects("mass_mg", "by the recipe one weighs about")
 }
