@@ -32,6 +32,10 @@ func acts() []act {
 			return err
 		}},
 		{"batch", orders.Viewer, true, func(s *shop, a orders.Actor) error { _, err := s.book.Batch(s.ctx, a, none); return err }},
+		{"wrap times", orders.Viewer, true, func(s *shop, a orders.Actor) error {
+			_, err := s.book.WrapTimes(s.ctx, a, []string{none})
+			return err
+		}},
 		{"batches", orders.Viewer, true, func(s *shop, a orders.Actor) error {
 			_, err := s.book.Batches(s.ctx, a, orders.ListQuery{})
 			return err

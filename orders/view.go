@@ -35,6 +35,21 @@ func (b *Book) Batches(ctx context.Context, a Actor, q ListQuery) (Page[Batch], 
 	return read(ctx, b, a, func(tx Tx) (Page[Batch], error) { return tx.Batches().List(ctx, q) })
 }
 
+// WrapTimes returns when each of the batches was wrapped; those that were not, or
+// are not there, are left out.
+func (b *Book) WrapTimes(ctx context.Context, a Actor, batchIDs []string) (map[string]time.Time, error) {
+	return read(ctx, b, a, func(tx Tx) (map[string]time.Time, error) {
+		all, err := tx.Batches().Several(ctx, batchIDs)
+		out := make(map[string]time.Time, len(all))
+		for _, x := range all {
+			if !x.WrappedAt.IsZero() {
+				out[x.ID] = x.WrappedAt
+			}
+		}
+		return out, err
+	})
+}
+
 // Allocations returns who gets what from where, of all open orders.
 func (b *Book) Allocations(ctx context.Context, a Actor) ([]Allocation, error) {
 	return read(ctx, b, a, func(tx Tx) ([]Allocation, error) { return tx.Allocations(ctx) })

@@ -161,10 +161,11 @@ func stock() recordKind[orders.Stock] {
 		records: func(b *orders.Book) orders.Records[orders.Stock] { return b.Stock },
 		meta:    func(s *orders.Stock) *orders.Meta { return &s.Meta },
 		blank:   func(*visit) orders.Stock { return orders.Stock{} },
+		rows:    (*visit).readWraps,
 		row: func(v *visit, s *shelf, st orders.Stock) recordRow {
 			from := "counted in " + v.words.day(v.words.date(st.CreatedAt))
 			if st.BatchID != "" {
-				from = "from a batch wrapped " + v.words.day(v.words.date(st.CreatedAt))
+				from = "from a batch" + v.wrappedOn(st.BatchID)
 			}
 			return recordRow{
 				Title: s.designName(st.DesignID), Badge: strconv.Itoa(st.Pieces) + " pieces",
@@ -187,4 +188,28 @@ func stock() recordKind[orders.Stock] {
 			st.DesignID, st.Pieces, st.Note = f.text("design_id"), f.whole("pieces", 0), f.text("note")
 		},
 	}
+}
+
+// readWraps reads when the batches that the stock comes from were wrapped, which may
+// be days before it was written down.
+func (v *visit) readWraps(all []orders.Stock) error {
+	var ids []string
+	for _, s := range all {
+		if s.BatchID != "" {
+			ids = append(ids, s.BatchID)
+		}
+	}
+	var err error
+	v.wraps, err = v.Book.WrapTimes(v.ctx(), v.actor, ids)
+	return err
+}
+
+// wrappedOn says when a batch was wrapped, after what it is; "" when that was not
+// read.
+func (v *visit) wrappedOn(batchID string) string {
+	at, ok := v.wraps[batchID]
+	if !ok {
+		return ""
+	}
+	return " wrapped " + v.words.day(v.words.date(at))
 }

@@ -23,6 +23,7 @@ type recordKind[T any] struct {
 	records func(*orders.Book) orders.Records[T]
 	meta    func(*T) *orders.Meta
 	blank   func(*visit) T
+	rows    func(*visit, []T) error // reads what the rows of a list need beside the shelf; nil for nothing
 	row     func(*visit, *shelf, T) recordRow
 	fields  func(*form, *shelf, T) []fieldGroup
 	read    func(*form, *shelf, *T)
@@ -132,6 +133,11 @@ func (k recordKind[T]) list(v *visit) error {
 	refs, err := v.shelf()
 	if err != nil {
 		return err
+	}
+	if k.rows != nil {
+		if err := k.rows(v, page.Items); err != nil {
+			return err
+		}
 	}
 	view := recordsView{rights: v.rights(), Title: k.many, Intro: k.intro, Empty: k.empty, One: k.one}
 	for _, rec := range page.Items {

@@ -196,3 +196,27 @@ func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {
 		t.Errorf("the quote on the page is %q", got)
 	}
 }
+
+// TestStockSaysWhenItsBatchWasWrapped writes a wrap down five days late.
+func TestStockSaysWhenItsBatchWasWrapped(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.order(a, g, 20, 60)
+	batch := w.poured(a)
+	w.now = batch.Cut.To
+	batch, _, err := w.book.Cut(t.Context(), a, batch.ID, batch.Version, orders.CutFact{})
+	w.must(err)
+	w.now = batch.Wrap.To.AddDate(0, 0, 5)
+	_, _, err = w.book.Wrap(t.Context(), a, batch.ID, batch.Version, orders.WrapFact{At: batch.Wrap.To})
+	w.must(err)
+	b.get("/batches/" + batch.ID)
+	wrapped, _, _ := strings.Cut(b.page.Find("h1 + .line").Text(), " ·")
+	day, ok := strings.CutPrefix(wrapped, "Wrapped ")
+	if !ok {
+		t.Fatalf("the batch is %q, want it wrapped", wrapped)
+	}
+	b.get("/stock")
+	b.wants(http.StatusOK, ".list", "From a batch wrapped "+day)
+}

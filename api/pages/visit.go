@@ -28,7 +28,8 @@ type visit struct {
 	shop   orders.Workshop
 	words  words
 	now    time.Time
-	named  *shelf // what shelf read for this request; nil before
+	named  *shelf               // what shelf read for this request; nil before
+	wraps  map[string]time.Time // when the batches that readWraps asked for were wrapped, by id
 }
 
 func (v *visit) ctx() context.Context { return v.r.Context() }
