@@ -242,7 +242,7 @@ func TestPagesWithoutScripts(t *testing.T) {
 	feedByPages(p)
 }
 
-// TestDemoPages looks at every page of the demo workshop.
+// TestDemoPages looks at every page of the demo workshop, and prints its sheets.
 func TestDemoPages(t *testing.T) {
 	t.Parallel()
 	s := start(t, "demo", "--database-url", newDatabase(t).OwnerURL, "--data", t.TempDir())
@@ -252,4 +252,5 @@ func TestDemoPages(t *testing.T) {
 	p.send("form", "button", map[string]string{"email": email, "password": password})
 	p.shows(".demo", "This is the demo")
 	everyPage(p)
+	sheetsOnOnePage(p)
 }
