@@ -78,7 +78,9 @@ func TestPiecesOfNoBatchCostWhatTheirDesignDoes(t *testing.T) {
 	if want := fmt.Sprintf("Batch %s for 15 pieces, %s for 5 pieces", b.Lot, whole.Basis); l.Basis != want {
 		t.Errorf("costed by %q, want %q", l.Basis, want)
 	}
-	share := func(of calc.Money, n, by int) calc.Money { return (of*calc.Money(2*n) + calc.Money(by)) / calc.Money(2*by) }
+	share := func(of calc.Money, n, by int) calc.Money {
+		return (of*calc.Money(2*n) + calc.Money(by)) / calc.Money(2*by)
+	}
 	if want := share(batch.Labour, 15, batch.Pieces) + share(whole.Labour, 5, whole.Pieces); l.Labour != want {
 		t.Errorf("the work costs %d, want %d", l.Labour, want)
 	}
