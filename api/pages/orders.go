@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -85,6 +86,10 @@ func (v *visit) orderRows(list []orders.Order) ([]orderRow, error) {
 	if err != nil {
 		return nil, err
 	}
+	held, err := v.Book.Allocations(v.ctx(), v.actor)
+	if err != nil {
+		return nil, err
+	}
 	var out []orderRow
 	for _, o := range list {
 		row := orderRow{
@@ -92,11 +97,17 @@ func (v *visit) orderRows(list []orders.Order) ([]orderRow, error) {
 			NeededBy: v.words.near(o.NeededBy), Status: statusName(o.Status), Open: o.Status == orders.Accepted,
 		}
 		if outcome, ok := outcomeOf(plan.Outcomes, o.ID); ok && row.Open {
-			row.Safety = v.safety(outcome)
+			row.Safety = v.safety(outcome, waits(held, o.ID))
 		}
 		out = append(out, row)
 	}
 	return out, nil
+}
+
+// waits reports whether some of an order's pieces are of a batch that is not
+// wrapped yet.
+func waits(held []orders.Allocation, orderID string) bool {
+	return slices.ContainsFunc(held, func(a orders.Allocation) bool { return a.OrderID == orderID && a.BatchID != "" })
 }
 
 func outcomeOf(outcomes []schedule.OrderOutcome, id string) (schedule.OrderOutcome, bool) {
@@ -176,9 +187,6 @@ func (v *visit) orderPage() error {
 	if open {
 		view.EndWord = "Cancel"
 	}
-	if outcome, ok := outcomeOf(plan.Outcomes, order.ID); ok && open {
-		view.Safety, view.Ready = v.safety(outcome), v.words.near(outcome.Ready)
-	}
 	if order.Status == orders.Enquiry && order.NeededBy.After(v.today()) {
 		view.Ask = "/promise?" + questionQuery(orders.Question{NeededBy: order.NeededBy, HandOver: &order.HandOver, Lines: order.Lines})
 	}
@@ -210,6 +218,9 @@ func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, pl
 	allocations, err := v.Book.Allocations(v.ctx(), v.actor)
 	if err != nil {
 		return err
+	}
+	if outcome, ok := outcomeOf(plan.Outcomes, order.ID); ok && order.Status == orders.Accepted {
+		view.Safety, view.Ready = v.safety(outcome, waits(allocations, order.ID)), v.words.near(outcome.Ready)
 	}
 	view.Lines = v.orderLines(names, order, allocations, plan.Batches)
 	if v.may(orders.Owner) {

@@ -220,3 +220,27 @@ func TestStockSaysWhenItsBatchWasWrapped(t *testing.T) {
 	b.get("/stock")
 	b.wants(http.StatusOK, ".list", "From a batch wrapped "+day)
 }
+
+// TestWhatIsOnTheShelfCanNotFail takes an order that is met from the shelf, due
+// too soon to pour anything: nothing warns of a batch that could fail.
+func TestWhatIsOnTheShelfCanNotFail(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	_, err := w.book.Stock.Create(t.Context(), a, orders.Stock{DesignID: g.design.ID, Pieces: 30})
+	w.must(err)
+	o := w.order(a, g, 20, 6)
+	for path, on := range map[string]string{"/orders": "On the shelf", "/orders/" + o.ID: "On the shelf", "/": "Today"} {
+		b.get(path)
+		b.wants(http.StatusOK, "main", on)
+		if strings.Contains(b.page.Find("main").Text(), "o second try") {
+			t.Errorf("%s warns of an order that waits for no batch", path)
+		}
+	}
+	made := w.order(a, g, 20, 45)
+	b.get("/orders/" + made.ID)
+	if strings.Contains(b.page.Find("main").Text(), "On the shelf") {
+		t.Error("an order that waits for a batch is said to be on the shelf")
+	}
+}
