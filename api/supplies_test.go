@@ -106,3 +106,16 @@ func TestLotsAreRefusedAtTheirFields(t *testing.T) {
 		}
 	}
 }
+
+// TestKnownOilsCanBePostedAsTheyAre adds a row of the known oils as it is read.
+func TestKnownOilsCanBePostedAsTheyAre(t *testing.T) {
+	t.Parallel()
+	s := openShop(t)
+	known := want[orders.Page[map[string]any]](t, s.send(http.MethodGet, "/known-oils", nil), http.StatusOK).Items
+	row := known[len(known)-1]
+	row["name"] = "As it is read"
+	got := want[orders.Ingredient](t, s.send(http.MethodPost, "/ingredients", row), http.StatusCreated)
+	if got.SVUsed == 0 || got.SVSource != row["sv_source"] {
+		t.Errorf("%v was added as %+v", row, got)
+	}
+}

@@ -45,12 +45,14 @@ func KnownOils() ([]Ingredient, error) {
 				return nil, fmt.Errorf("%s: %w", o.Name, err)
 			}
 		}
-		out = append(out, Ingredient{
+		oil := Ingredient{
 			Name: sentence(o.Name), LabelName: o.LabelName, SoapName: soapNames[o.Name], Kind: KindOil,
 			SVLow: perGram(o.SV.Low), SVUsed: perGram(o.SV.Used), SVHigh: perGram(o.SV.High),
 			SVSource: fmt.Sprintf("%s (%s)", o.Source, o.Status), WaxEster: o.WaxEster,
 			Density: float64(density) / float64(calc.GramPerML),
-		})
+		}
+		oil.Fragrance.complete()
+		out = append(out, oil)
 	}
 	return out, nil
 }
