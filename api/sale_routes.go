@@ -35,7 +35,7 @@ func (s *server) fragrances() {
 	add(s, route{
 		method: http.MethodGet, path: "/recipes/{id}/fragrance", id: "get-recipe-fragrance", tag: tagRecipes,
 		summary: "Read how a recipe's fragrances stand to their certificates",
-		doc:     "Their share of the cured bar and the largest that is safe, by sum(share / limit) <= 1 over all of them; the allergens; the trial they need. While it is not safe, refusal says why, and no design of the recipe is planned or promised.",
+		doc:     "Their share of the cured bar and the largest that is safe, by sum(share / limit) <= 1 over all of them; the allergens; the trial they need. Without a certificate what is safe is not known: safe and largest_safe_ppm are then absent. While it is not safe, refusal says why, and no design of the recipe is planned or promised.",
 	},
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.RecipeFragrance], error) {
 			return have(b.RecipeFragrance(ctx, a, in.ID))

@@ -41,7 +41,7 @@ func TestFragranceByTheAPI(t *testing.T) {
 	recipe.Parts[1].Share = 3 * calc.Percent
 	recipe = want[orders.Recipe](t, s.send(http.MethodPut, path, recipe, "If-Match", etag(recipe.Version)), http.StatusOK)
 	x := want[orders.RecipeFragrance](t, s.send(http.MethodGet, path+"/fragrance", nil), http.StatusOK)
-	if !x.Safe || !x.Trial.Needed || len(x.Allergens) != 1 || !x.Allergens[0].Named || x.Parts[0].Most == nil || *x.Parts[0].Most <= 3*calc.Percent {
+	if x.Safe == nil || !*x.Safe || !x.Trial.Needed || len(x.Allergens) != 1 || !x.Allergens[0].Named || x.Parts[0].Most == nil || *x.Parts[0].Most <= 3*calc.Percent {
 		t.Errorf("the fragrance stands at %+v", x)
 	}
 	s.make("/trials", map[string]any{"recipe_id": recipe.ID, "verdict": "fit"})

@@ -23,15 +23,15 @@ type RecipeFragrance struct {
 	Trouble   string          `json:"trouble,omitempty"` // why the recipe can not be worked out
 	Loss      calc.PPM        `json:"cure_loss_ppm"`
 	Parts     []FragrancePart `json:"parts"`
-	Cured     calc.PPM        `json:"cured_ppm"`              // all of them together, of the cured bar; rounded up
-	MaxUse    calc.PPM        `json:"largest_safe_ppm"`       // of the cured bar, for all in these proportions; rounded down
-	MostShare calc.PPM        `json:"largest_safe_share_ppm"` // of the oils, for all in these proportions; rounded down, 0 where nothing is limited
-	Limited   bool            `json:"limited"`                // some certificate sets a limit
-	Safe      bool            `json:"safe"`                   // it may be poured
-	Refusal   string          `json:"refusal,omitempty"`      // why it may not
-	Missing   []string        `json:"without_certificate"`    // fragrances: may be poured, not sold
-	Browns    []string        `json:"browns"`                 // fragrances that hold vanillin
-	Allergens []AllergenOnBar `json:"allergens"`              // all of them, the most first
+	Cured     calc.PPM        `json:"cured_ppm"`                  // all of them together, of the cured bar; rounded up
+	MaxUse    *calc.PPM       `json:"largest_safe_ppm,omitempty"` // of the cured bar, for all in these proportions; rounded down, absent where Safe is and 100 % where none is limited
+	MostShare calc.PPM        `json:"largest_safe_share_ppm"`     // of the oils, for all in these proportions; rounded down, 0 where nothing is limited
+	Limited   bool            `json:"limited"`                    // some certificate sets a limit
+	Safe      *bool           `json:"safe,omitempty"`             // false when it may not be poured; absent when that is not known, for want of a certificate or by Trouble
+	Refusal   string          `json:"refusal,omitempty"`          // why it may not
+	Missing   []string        `json:"without_certificate"`        // fragrances: may be poured, not sold
+	Browns    []string        `json:"browns"`                     // fragrances that hold vanillin
+	Allergens []AllergenOnBar `json:"allergens"`                  // all of them, the most first
 	Trial     TrialNeed       `json:"trial"`
 }
 
@@ -106,7 +106,7 @@ func allOf[T any](ctx context.Context, t Table[T], q ListQuery) ([]T, error) {
 // FragranceOf is RecipeFragrance of a recipe made of these ingredients, without
 // its trial.
 func FragranceOf(r Recipe, ingredients []Ingredient) RecipeFragrance {
-	out := RecipeFragrance{Loss: r.loss(), Safe: true, MaxUse: calc.Whole}
+	out := RecipeFragrance{Loss: r.loss()}
 	for _, i := range fragrancesOf(r, ingredients) {
 		if i.calcOil().Limit.Kind == calc.NoCertificate {
 			out.Missing = append(out.Missing, i.Name)
@@ -154,7 +154,10 @@ func (f *RecipeFragrance) weigh(m mixture) error {
 	if err != nil {
 		return err
 	}
-	f.Cured, f.MaxUse, f.Limited, f.Safe = b.use.Cured, b.use.MaxUse, b.use.Limited, b.use.Safe
+	f.Cured, f.Limited = b.use.Cured, b.use.Limited
+	if !b.use.Safe || len(b.use.Unproven) == 0 { // else the certificate that is lacking may forbid it
+		f.MaxUse, f.Safe = &b.use.MaxUse, &b.use.Safe
+	}
 	for i, n := range b.needs {
 		one, err := calc.UseOf(b.doses[i:i+1], m.whole.Mass, f.Loss)
 		if err != nil {
@@ -204,14 +207,17 @@ func (f *RecipeFragrance) refusal() string {
 			out = append(out, p.Name+" is not permitted in soap bars by its certificate, so its largest safe share is 0 %: leave it out")
 		}
 	}
-	if len(out) == 0 && !f.Safe {
-		out = append(out, f.over()+"; "+f.remedy())
+	if len(out) == 0 && f.over() {
+		out = append(out, f.excess()+"; "+f.remedy())
 	}
 	return strings.Join(out, "; ")
 }
 
-// over says by how much a blend is over its limit.
-func (f *RecipeFragrance) over() string {
+// over reports whether the blend is known to be over its limit, or forbidden.
+func (f *RecipeFragrance) over() bool { return f.Safe != nil && !*f.Safe }
+
+// excess says by how much a blend is over its limit.
+func (f *RecipeFragrance) excess() string {
 	if len(f.Parts) == 1 {
 		return fmt.Sprintf("%s makes %s of the cured bar, and its largest safe share is %s", f.Parts[0].Name, f.Cured, f.MaxUse)
 	}
@@ -281,7 +287,7 @@ func checkSafeRecipe(ctx context.Context, tx Tx, c *Check, r Recipe) error {
 // of them, with the largest share that is safe.
 func checkBlend(c *Check, r Recipe, ingredients []Ingredient) {
 	f := FragranceOf(r, ingredients)
-	if f.Safe {
+	if !f.over() {
 		return
 	}
 	at := make(map[string]int)
@@ -294,7 +300,7 @@ func checkBlend(c *Check, r Recipe, ingredients []Ingredient) {
 		case calc.NotPermitted:
 			c.Add(field+"ingredient_id", "is not permitted in soap bars by its certificate, so its largest safe share is 0 %; leave it out")
 		case calc.LimitMax:
-			c.Add(field+"share_ppm", fmt.Sprintf("is too much: %s. %s", f.over(), f.remedyAt(p)))
+			c.Add(field+"share_ppm", fmt.Sprintf("is too much: %s. %s", f.excess(), f.remedyAt(p)))
 		}
 	}
 }

@@ -89,7 +89,7 @@ func TestFragranceOverItsLimitIsRefusedWithTheLargestSafeShare(t *testing.T) {
 	s.must(err)
 	f, err := s.book.RecipeFragrance(s.ctx, s.owner, r.ID)
 	s.must(err)
-	if !f.Safe || f.Cured > 3*calc.Percent || f.Cured < 3*calc.Percent-2 || f.MaxUse != 3*calc.Percent || *f.Parts[0].Most != most {
+	if !*f.Safe || f.Cured > 3*calc.Percent || f.Cured < 3*calc.Percent-2 || *f.MaxUse != 3*calc.Percent || *f.Parts[0].Most != most {
 		t.Errorf("at its most the recipe stands at %+v", f)
 	}
 }
@@ -147,7 +147,7 @@ func TestRefusedBlendSaysWhatIsSafe(t *testing.T) {
 	}
 	r, err := s.scented("TWO", together, a.ID, b.ID)
 	s.must(err)
-	if f, err := s.book.RecipeFragrance(s.ctx, s.owner, r.ID); err != nil || !f.Safe || f.MaxUse != 48_780 || f.Cured > f.MaxUse || f.Cured < f.MaxUse-3 {
+	if f, err := s.book.RecipeFragrance(s.ctx, s.owner, r.ID); err != nil || f.Safe == nil || !*f.Safe || *f.MaxUse != 48_780 || f.Cured > *f.MaxUse || f.Cured < *f.MaxUse-3 {
 		t.Errorf("lowered together it stands at %+v, %v", f, err)
 	}
 	_, err = s.scented("ONE", map[string]calc.PPM{a.ID: alone, b.ID: asked[b.ID]}, a.ID, b.ID)
@@ -335,5 +335,28 @@ func TestBadCertificatesNameTheirFields(t *testing.T) {
 		if got := fieldsOf(t, err); got[c.field] == "" {
 			t.Errorf("%s: complaints at %v, want one at %s", name, got, c.field)
 		}
+	}
+}
+
+// TestNothingIsSafeBeforeItsCertificate: of a fragrance without one it is not known
+// how much is safe, neither of one that can not be worked out.
+func TestNothingIsSafeBeforeItsCertificate(t *testing.T) {
+	t.Parallel()
+	oil := orders.Ingredient{Meta: orders.Meta{ID: "oil"}, Name: "Oil", Kind: orders.KindOil, SVUsed: 190, Density: 0.91}
+	rose := orders.Ingredient{Meta: orders.Meta{ID: "rose"}, Name: "Sea rose", Kind: orders.KindFragrance}
+	r := orders.Recipe{
+		Parts:    []orders.RecipePart{{IngredientID: "oil", Share: calc.Whole}, {IngredientID: "rose", Share: 2 * calc.Percent}},
+		Superfat: 5 * calc.Percent, LyePurity: calc.Whole, LyeConcentration: 33 * calc.Percent,
+	}
+	f := orders.FragranceOf(r, []orders.Ingredient{oil, rose})
+	if f.Trouble != "" || f.Safe != nil || f.MaxUse != nil || f.Refusal != "" || len(f.Missing) != 1 {
+		t.Errorf("without a certificate: %+v", f)
+	}
+	rose.Fragrance = orders.Fragrance{Limit: calc.NoLimit}
+	if f = orders.FragranceOf(r, []orders.Ingredient{oil, rose}); f.Safe == nil || !*f.Safe || f.MaxUse == nil || *f.MaxUse != calc.Whole {
+		t.Errorf("with a certificate that sets no limit: %+v", f)
+	}
+	if f = orders.FragranceOf(r, nil); f.Trouble == "" || f.Safe != nil || f.MaxUse != nil {
+		t.Errorf("of nothing on record: %+v", f)
 	}
 }

@@ -187,7 +187,11 @@ func fragranceRows(x orders.RecipeFragrance) []fact {
 	if !x.Limited {
 		return rows
 	}
-	together := fmt.Sprintf("%s of the cured bar; the largest safe share is %s for the whole blend, its proportions kept", x.Cured, x.MaxUse)
+	most := "not known before every fragrance has its certificate"
+	if x.MaxUse != nil {
+		most = fmt.Sprintf("%s for the whole blend, its proportions kept", *x.MaxUse)
+	}
+	together := fmt.Sprintf("%s of the cured bar; the largest safe share is %s", x.Cured, most)
 	if x.MostShare > 0 {
 		together += fmt.Sprintf(" (%s of the oils)", x.MostShare)
 	}
