@@ -152,7 +152,7 @@ func addedItems(added []Weighed) []SheetItem {
 func combineStage(s Sheet) SheetStage {
 	title := "Combine"
 	if len(s.Pots) > 0 && len(s.Weights.Added) > 0 {
-		title = "Combine (pots before fragrance and what is stirred in)"
+		title = "Combine (pots before what is stirred in)"
 	}
 	out := []SheetItem{{Item: "combine", Text: "Lye solution into the oils, stirred to trace"}}
 	seen := make(map[string]int)

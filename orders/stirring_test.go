@@ -42,7 +42,7 @@ func TestStirringInPotByPot(t *testing.T) {
 	b := s.pourOf(r, 3_333_333, orders.Colour{Name: "Chalk white", Share: 500_000}, orders.Colour{Name: "Kelp", Share: 300_000}, orders.Colour{Name: "Sand", Share: 200_000})
 	sheet := s.sheet(b)
 	titles, items := stirredInto(t, sheet)
-	if got, want := strings.Join(titles[4:], " | "), `Combine (pots before fragrance and what is stirred in) | Stir in at trace; no Tonka into "Chalk white" | Pour`; got != want {
+	if got, want := strings.Join(titles[4:], " | "), `Combine (pots before what is stirred in) | Stir in at trace; no Tonka into "Chalk white" | Pour`; got != want {
 		t.Errorf("after the weighing comes %q, want %q", got, want)
 	}
 	texts := []string{}

@@ -12,6 +12,7 @@ import (
 type cutPicture struct {
 	Title         string
 	Lines         []string // the same in words
+	Rest          []string // what is known of it beside, which paper leaves out
 	Width, Height int      // of the mold; 0 when it can not be drawn
 	Box           string   // what the drawing shows: the mold and a margin
 	Poured        []rectangle
@@ -45,7 +46,7 @@ const (
 // drawn gives a length in tenths of a millimetre.
 func drawn(l calc.Length) int { return int(l / (calc.Millimetre / 10)) }
 
-// cutCounts says how many pieces there are of what, and what the rack needs.
+// cutCounts says how many pieces there are of what.
 func cutCounts(w words, cut orders.MoldCut) []string {
 	units := map[calc.MoldKind]string{calc.MoldLoaf: "slice", calc.MoldSlab: "column", calc.MoldCavity: "cavity"}[cut.Kind]
 	lines := []string{fmt.Sprintf("%s of %s", count(cut.Slices, units), count(cut.Step, "piece"))}
@@ -55,7 +56,7 @@ func cutCounts(w words, cut orders.MoldCut) []string {
 	if layers := cut.Step / (len(cut.Along) + 1); cut.Kind == calc.MoldLoaf && layers > 1 {
 		lines = append(lines, fmt.Sprintf("Each slice is cut into %d layers too, which are not seen from above", layers))
 	}
-	return append(lines, fmt.Sprintf("On the rack %s a piece with its gap, %s in all", w.area(cut.Print), w.area(cut.Rack)))
+	return lines
 }
 
 // drawCut draws the cut of a mold as far as it is poured.
@@ -67,15 +68,16 @@ func drawCut(w words, cut orders.MoldCut) cutPicture {
 		},
 	}
 	pic.Lines = append(pic.Lines, cutCounts(w, cut)...)
+	pic.Rest = []string{fmt.Sprintf("On the rack %s a piece with its gap, %s in all", w.area(cut.Print), w.area(cut.Rack))}
 	if cut.Waste >= calc.Percent/10 {
 		text := trimZeros(cut.Waste.Percent(1)) + " % of the soap goes to trims and rests"
 		if cut.Trim > 0 {
 			text += ", " + w.length(cut.Trim) + " of it at each end"
 		}
-		pic.Lines = append(pic.Lines, text)
+		pic.Rest = append(pic.Rest, text)
 	}
 	if b := cut.Better; b != nil {
-		pic.Lines = append(pic.Lines, fmt.Sprintf("Slices of %s would give %s and waste %s %%", w.length(b.Cut.Thickness), count(b.Pieces, "piece"), trimZeros(b.Waste.Percent(1))))
+		pic.Rest = append(pic.Rest, fmt.Sprintf("Slices of %s would give %s and waste %s %%", w.length(b.Cut.Thickness), count(b.Pieces, "piece"), trimZeros(b.Waste.Percent(1))))
 	}
 	if cut.Kind == calc.MoldCavity {
 		pic.drawHollows(cut)
