@@ -6,6 +6,9 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
+
+	"ripeline/schedule/civil"
 )
 
 // SaleCheck is what stands between soap and its sale.
@@ -84,7 +87,32 @@ func (m making) notForSale() []string {
 	if m.batch.State == BatchFailed {
 		flags = append(flags, m.batch.Lot+" failed: it is not for sale.")
 	}
-	return flags
+	return append(flags, m.outOfTime()...)
+}
+
+// outOfTime says which steps of the batch were not done when they should have
+// been. It stays said, for the soap may not be what it should be.
+func (m making) outOfTime() []string {
+	b, out := m.batch, []string(nil)
+	says := func(at time.Time) string { return at.In(m.zone).Format("Mon 2 Jan 15:04") }
+	if !b.CutAt.IsZero() && b.cutOutside() {
+		out = append(out, fmt.Sprintf("%s was cut outside its cut window, %s to %s: check its pieces before any of them is sold.", b.Lot, says(b.CutFrom), says(b.CutTo)))
+	}
+	if !b.WrappedAt.IsZero() && b.wrappedEarly(m.zone) {
+		least := civil.StartOfDay(b.CureMin, m.zone).Format("Mon 2 Jan")
+		out = append(out, fmt.Sprintf("%s was wrapped before %s, the end of its shortest cure: let it cure on, and check that it is firm and mild before any of it is sold.", b.Lot, least))
+	}
+	return out
+}
+
+// cutOutside reports whether the cut began outside its window.
+func (b Batch) cutOutside() bool {
+	return !b.CutFrom.IsZero() && (b.Cut.From.Before(b.CutFrom) || b.Cut.From.After(b.CutTo))
+}
+
+// wrappedEarly reports whether the batch was wrapped before its shortest cure was over.
+func (b Batch) wrappedEarly(zone *time.Location) bool {
+	return !b.CureMin.IsZero() && civil.Of(b.WrappedAt.In(zone)).Before(b.CureMin)
 }
 
 // saleDesk looks at each batch and each design once, however many orders hold

@@ -2,6 +2,8 @@ package orders_test
 
 import (
 	"context"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -72,5 +74,44 @@ func TestSaleOfManyOrdersReadsABatchOnce(t *testing.T) {
 	}
 	if n := len(s.batches(orders.BatchPlanned)); n >= len(named) || reads["allocations"] != 1 || reads["batches"] != n || reads["ingredients"] != 2*n {
 		t.Errorf("read %v of %d batches", reads, n)
+	}
+}
+
+// TestStepsOutOfTimeStandInTheWayOfTheSale cuts two hours after the pour and wraps
+// a day later: it stays said of the batch and of its order.
+func TestStepsOutOfTimeStandInTheWayOfTheSale(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	o, _ := s.take(s.wants(20, 75))
+	b := s.batches(orders.BatchPlanned)[0]
+	flags := func() []string {
+		t.Helper()
+		batch, err := s.book.BatchSale(s.ctx, s.owner, b.ID)
+		s.must(err)
+		order, err := s.book.OrderSale(s.ctx, s.owner, o.ID)
+		s.must(err)
+		if !slices.Equal(batch.Flags, order.Flags) {
+			t.Errorf("the batch has %q, its order %q", batch.Flags, order.Flags)
+		}
+		return batch.Flags
+	}
+	s.now = b.Make.To
+	_, _, err := s.book.Pour(s.ctx, s.owner, b.ID, 0, orders.PourFact{})
+	s.must(err)
+	if got := flags(); len(got) != 0 {
+		t.Errorf("poured in time, %q", got)
+	}
+	s.now = s.now.Add(2 * time.Hour)
+	_, _, err = s.book.Cut(s.ctx, s.owner, b.ID, 0, orders.CutFact{})
+	s.must(err)
+	if got := flags(); len(got) != 1 || !strings.Contains(got[0], b.Lot+" was cut outside its cut window") {
+		t.Errorf("cut after two hours, %q", got)
+	}
+	s.now = s.now.Add(24 * time.Hour)
+	_, _, err = s.book.Wrap(s.ctx, s.owner, b.ID, 0, orders.WrapFact{})
+	s.must(err)
+	s.now = s.now.AddDate(0, 0, 60)
+	if got := flags(); len(got) != 2 || !strings.Contains(strings.Join(got, " "), b.Lot+" was wrapped before ") {
+		t.Errorf("wrapped after a day, %q", got)
 	}
 }

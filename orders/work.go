@@ -60,7 +60,7 @@ func (b *Book) Cut(ctx context.Context, a Actor, id string, version int, f CutFa
 		x.lose(at, schedule.StepCut, f.Spoiled, f.Reason)
 		x.note(f.Notes)
 		out := fact{action: "batch.cut", text: fmt.Sprintf("Cut %s, %s sound, %d spoiled, %s.", x.Lot, pieces(x.Sound), f.Spoiled, e.says(at)), early: early}
-		if !x.CutFrom.IsZero() && (x.Cut.From.Before(x.CutFrom) || x.Cut.From.After(x.CutTo)) {
+		if x.cutOutside() {
 			out.warn("This was outside its cut window, %s to %s.", e.says(x.CutFrom), e.says(x.CutTo))
 		}
 		return out, nil
