@@ -47,7 +47,7 @@ const (
 func drawn(l calc.Length) int { return int(l / (calc.Millimetre / 10)) }
 
 // cutCounts says how many pieces there are of what.
-func cutCounts(w words, cut orders.MoldCut) []string {
+func cutCounts(cut orders.MoldCut) []string {
 	units := map[calc.MoldKind]string{calc.MoldLoaf: "slice", calc.MoldSlab: "column", calc.MoldCavity: "cavity"}[cut.Kind]
 	lines := []string{fmt.Sprintf("%s of %s", count(cut.Slices, units), count(cut.Step, "piece"))}
 	if cut.Sound < cut.Pieces {
@@ -67,7 +67,7 @@ func drawCut(w words, cut orders.MoldCut) cutPicture {
 			fmt.Sprintf("Each piece %s × %s × %s", w.length(cut.Piece.Long), w.length(cut.Piece.Middle), w.length(cut.Piece.Short)),
 		},
 	}
-	pic.Lines = append(pic.Lines, cutCounts(w, cut)...)
+	pic.Lines = append(pic.Lines, cutCounts(cut)...)
 	pic.Rest = []string{fmt.Sprintf("On the rack %s a piece with its gap, %s in all", w.area(cut.Print), w.area(cut.Rack))}
 	if cut.Waste >= calc.Percent/10 {
 		text := trimZeros(cut.Waste.Percent(1)) + " % of the soap goes to trims and rests"
