@@ -102,6 +102,9 @@ func (m making) sheet() Sheet {
 		Design: m.Design.Name, Recipe: m.Recipe.Name, Notes: m.Recipe.Notes, Dressing: m.Design.Dressing,
 		MixTemp: m.Recipe.MixTemp, AsPoured: m.kept, Changed: m.changed, Steps: m.batch.Steps(), Cure: m.batch.sheetCure(m.Recipe.CureTarget, m.zone), Notice: calc.DeferNotice,
 	}
+	if least, most, ok := m.freshPiece(); ok {
+		s.Cure.Fresh = &FreshPiece{least, most}
+	}
 	for _, c := range calc.Cautions() {
 		s.Cautions = append(s.Cautions, Caution(c))
 	}

@@ -11,6 +11,9 @@ import (
 
 // SheetCure is how a batch dries: its weighings and the curve through them.
 type SheetCure struct {
+	// Fresh is what a piece weighs when it is cut, by the recipe; absent when that
+	// can not be worked out.
+	Fresh     *FreshPiece     `json:"fresh,omitempty"`
 	Weighings []SheetWeighing `json:"weighings"`
 	Curve     *CureCurve      `json:"curve,omitempty"`
 	StableOn  civil.Date      `json:"stable_on"` // by its weighings; zero while they do not say
@@ -20,6 +23,12 @@ type SheetCure struct {
 	StableLate  civil.Date `json:"stable_late"`
 	Waits       bool       `json:"waits_for_yes"` // StableOn is later than the planned wrap
 	Note        string     `json:"note"`          // what the weighings can and can not say
+}
+
+// FreshPiece is the batter in the smallest and in the largest piece of a batch.
+type FreshPiece struct {
+	Least calc.Mass `json:"least_mg"`
+	Most  calc.Mass `json:"most_mg"`
 }
 
 // SheetWeighing is a weighing as the weight of one piece.

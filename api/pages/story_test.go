@@ -146,6 +146,7 @@ func workByPages(w *world, b *browser, path string) {
 	b.wants(http.StatusOK, "main", "5 pieces lost at the cut")
 	b.submit(`form[action="`+path+`/weigh"]`, url.Values{"pieces": {"3"}, "mass_mg": {"402.6"}})
 	b.wants(http.StatusOK, "main", "134.2 g")
+	b.wants(http.StatusOK, "main", "By the recipe a piece weighs about")
 
 	b.get(path + "/wrong")
 	b.submit("form.sheet", url.Values{"extent": {"all"}, "reason": {"Separated"}})

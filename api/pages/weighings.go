@@ -11,6 +11,7 @@ import (
 
 // weighView is a batch's weighings with the form for one more.
 type weighView struct {
+	Fresh  string // what a piece weighs when it is cut, by the recipe
 	Rows   []weighRow
 	Waits  string // that the plan wraps it too early
 	Note   string
@@ -33,6 +34,9 @@ func firstOf(all []orders.SheetWeighing, i int) bool {
 
 func (v *visit) weighView(f *form, b orders.Batch, cure orders.SheetCure) *weighView {
 	view := &weighView{Action: "/batches/" + b.ID + "/weigh", Note: cure.Note}
+	if cure.Fresh != nil {
+		view.Fresh = fmt.Sprintf("By the recipe a piece weighs about %s when it is cut.", v.sizes(*cure.Fresh))
+	}
 	for i, w := range cure.Weighings {
 		row := weighRow{Number: w.Number, When: v.words.at(w.At), Pieces: cmp.Or(w.Mark, strconv.Itoa(w.Pieces)), Each: v.words.mass(w.Each), Lost: "first"}
 		if !firstOf(cure.Weighings, i) {
@@ -53,6 +57,14 @@ func (v *visit) weighView(f *form, b orders.Batch, cure orders.SheetCure) *weigh
 		view.Fields = v.weighFields(f, b)
 	}
 	return view
+}
+
+// sizes is the weight of a fresh piece, or from which to which they go.
+func (v *visit) sizes(p orders.FreshPiece) string {
+	if p.Least == p.Most {
+		return v.words.mass(p.Least)
+	}
+	return v.words.mass(p.Least) + " to " + v.words.mass(p.Most)
 }
 
 func (v *visit) weighFields(f *form, b orders.Batch) []field {

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"ripeline/calc"
 	"ripeline/orders"
 	"ripeline/orders/demo"
 	"ripeline/orders/postgres"
@@ -69,6 +70,48 @@ func lookAt(t *testing.T, now time.Time) {
 	}
 	checkPlans(t, problem)
 	checkProposals(t, book, owner, problem)
+	checkWeighings(t, book, owner)
+}
+
+// checkWeighings wants what the demo's scale showed to fit the pieces of its
+// molds, and to dry as soap does: 8 to 15 % in the cure (common practice).
+func checkWeighings(t *testing.T, book *orders.Book, owner orders.Actor) {
+	t.Helper()
+	page, err := book.Batches(t.Context(), owner, orders.ListQuery{Limit: 200})
+	if err != nil || page.Next != "" {
+		t.Fatalf("batches: %v, more %q", err, page.Next)
+	}
+	weighed, fitted := 0, 0
+	for _, b := range page.Items {
+		sheet, err := book.Sheet(t.Context(), owner, b.ID)
+		if err != nil || sheet.Cure.Fresh == nil {
+			t.Fatalf("sheet of %s: %v %s", b.Lot, err, sheet.Trouble)
+		}
+		for _, w := range sheet.Cure.Weighings {
+			weighed++
+			checkWeighing(t, b.Lot, w, *sheet.Cure.Fresh)
+		}
+		if c := sheet.Cure.Curve; c != nil && !c.Few && !c.Flat {
+			fitted++
+			if lost := calc.ShareOf(c.Start-c.AtTarget, c.Start); lost < 8*calc.Percent || lost > 15*calc.Percent {
+				t.Errorf("%s: its curve loses %s in the wished cure", b.Lot, lost)
+			}
+		}
+	}
+	if weighed == 0 || fitted == 0 {
+		t.Errorf("%d weighings and %d curves to look at", weighed, fitted)
+	}
+}
+
+func checkWeighing(t *testing.T, lot string, w orders.SheetWeighing, fresh orders.FreshPiece) {
+	t.Helper()
+	low, high := fresh.Least-(15*calc.Percent).Of(fresh.Least), fresh.Most+calc.Percent.Of(fresh.Most)
+	if w.Day < 1 {
+		low = fresh.Least - calc.Percent.Of(fresh.Least)
+	}
+	if w.Each < low || w.Each > high {
+		t.Errorf("%s: %s a piece on day %.0f, want %s to %s by its molds", lot, w.Each, w.Day, low, high)
+	}
 }
 
 // checkPlans solves the demo's book twice: feasible, and the same both times.

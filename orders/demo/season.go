@@ -165,17 +165,30 @@ func (s *season) weighDue(ctx context.Context, until time.Time) error {
 	}
 }
 
-// weigh weighs ten pieces of a batch. The curves are invented, as is how far
-// the scale strays; the halves dry slowly.
+// weigh weighs ten pieces of a batch, on a scale that shows tenths of a gram. The
+// shares that dry away are invented, as is how far the scale strays; the halves
+// dry slowly.
 func (s *season) weigh(ctx context.Context, b orders.Batch) error {
-	drying := calc.DryingCurve{Start: 115 * calc.Gram, End: 101 * calc.Gram, Rate: 0.09}
-	if b.DesignID == s.designs["LAV"] {
-		drying = calc.DryingCurve{Start: 58 * calc.Gram, End: 49_500, Rate: 0.032}
+	sheet, err := s.book.Sheet(ctx, s.actor, b.ID)
+	if err != nil {
+		return err
 	}
-	strays := [...]calc.Mass{60, -90, 40, -50, 80, -30}
-	each := drying.At(s.clock.Sub(b.CutAt).Hours()/24) + strays[len(b.Weighings)%len(strays)]
+	if sheet.Cure.Fresh == nil {
+		return fmt.Errorf("what a piece weighs can not be worked out: %s", sheet.Trouble)
+	}
+	dries, rate := 12*pct, 0.09
+	if b.DesignID == s.designs["LAV"] {
+		dries, rate = 14*pct, 0.032
+	}
+	fresh := sheet.Cure.Fresh.Least
+	drying := calc.DryingCurve{Start: fresh, End: fresh - dries.Of(fresh), Rate: rate}
+	strays := [...]calc.PPM{500, -800, 400, -500, 700, -300}
+	each := drying.At(s.clock.Sub(b.CutAt).Hours() / 24)
+	each += strays[len(b.Weighings)%len(strays)].Of(each)
 	pieces := min(10, b.Sound)
-	_, _, err := s.book.Weigh(ctx, s.actor, b.ID, b.Version, orders.Weighing{At: s.clock, Pieces: pieces, Mass: calc.Mass(pieces) * each})
+	const tenth = calc.Gram / 10
+	mass := calc.Mass(pieces) * each / tenth * tenth
+	_, _, err = s.book.Weigh(ctx, s.actor, b.ID, b.Version, orders.Weighing{At: s.clock, Pieces: pieces, Mass: mass})
 	return err
 }
 
