@@ -116,6 +116,7 @@ var words = map[reflect.Type][]any{
 	reflect.TypeFor[orders.FeedKind]():       texts(orders.FeedKinds[:]...),
 	reflect.TypeFor[orders.Verdict]():        texts(orders.Fit, orders.Unfit, orders.Again),
 	reflect.TypeFor[orders.Behaviour]():      texts(orders.Steady, orders.Thickens, orders.BehaviourUnknown),
+	reflect.TypeFor[orders.MendAt]():         texts(orders.MendRecipe, orders.MendDesign),
 	reflect.TypeFor[orders.LabelNames]():     texts(orders.AsAdded, orders.AsSaponified),
 	reflect.TypeFor[calc.LimitKind]():        texts(calc.LimitMax, calc.NotPermitted, calc.NoLimit, calc.NoCertificate),
 	reflect.TypeFor[schedule.Step]():         texts(orders.Steps[:]...),

@@ -49,6 +49,13 @@ func (s *server) plan() {
 		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.PlanView], error) {
 			return have(b.Plan(ctx, a))
 		})
+	add(s, route{
+		method: http.MethodGet, path: "/plan/barred", id: "list-barred", tag: tagPlan, summary: "List the designs of which nothing may be poured",
+		doc: "Each with the reason, such as a fragrance over its limit, and the record that has to change. No later date and no more hours help.",
+	},
+		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.Page[orders.Bar]], error) {
+			return all(b.Bars(ctx, a))
+		})
 	add(s, route{method: http.MethodGet, path: "/plan/revisions", id: "list-revisions", tag: tagPlan, summary: "List published plans, newest first"},
 		func(ctx context.Context, a orders.Actor, in *Search) (*listed[orders.PlanRevision], error) {
 			page, err := b.Revisions(ctx, a, in.query())

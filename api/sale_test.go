@@ -60,6 +60,13 @@ func TestFragranceByTheAPI(t *testing.T) {
 	if answer.Verdict != schedule.No || !strings.Contains(answer.Reasons[0].Text, "largest safe share is 1 %") {
 		t.Errorf("the promise answers %+v", answer)
 	}
+	if first := answer.Alternatives[0]; first.Kind != schedule.AltMend || first.DesignID != g.design || first.Ready.IsZero() {
+		t.Errorf("it offers %+v first", first)
+	}
+	barred := want[orders.Page[orders.Bar]](t, s.send(http.MethodGet, "/plan/barred", nil), http.StatusOK).Items
+	if len(barred) != 1 || barred[0].DesignID != g.design || barred[0].Mend != orders.MendRecipe || barred[0].MendID != g.recipe {
+		t.Errorf("barred is %+v", barred)
+	}
 	wrong = refused(t, s.send(http.MethodPost, "/orders", g.accepted(g.orderBody(10, "2027-02-20"))), http.StatusUnprocessableEntity)
 	if len(wrong.Errors) != 1 || wrong.Errors[0].Location != "body.lines[0].design_id" {
 		t.Errorf("an order is refused with %+v", wrong.Errors)

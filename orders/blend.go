@@ -261,16 +261,6 @@ func inSeries(texts []string, last string) string {
 	return strings.Join(texts[:len(texts)-1], ", ") + " " + last + " " + texts[len(texts)-1]
 }
 
-// unsafeBlend says why a recipe may not be poured by its certificates and what
-// to change, "" when it may. A recipe that can not be worked out is told of elsewhere.
-func (s *Snapshot) unsafeBlend(r Recipe) string {
-	why := FragranceOf(r, s.Ingredients).Refusal
-	if why == "" {
-		return ""
-	}
-	return fmt.Sprintf("%s. Change that in the recipe %s and it is planned again, or promise another design", why, r.Name)
-}
-
 // checkSafeRecipe refuses a recipe that may not be poured, for a design.
 func checkSafeRecipe(ctx context.Context, tx Tx, c *Check, r Recipe) error {
 	ingredients, err := ingredientsOf(ctx, tx, r)

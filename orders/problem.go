@@ -157,7 +157,7 @@ func (o Order) deadline() civil.Date { return o.NeededBy.AddDays(-o.HandOver) }
 
 // design is d as far as time and capacity care.
 func (s *Snapshot) design(d Design) schedule.Design {
-	recipe, ok := find(s.Recipes, d.RecipeID, func(r Recipe) string { return r.ID })
+	recipe, _ := find(s.Recipes, d.RecipeID, func(r Recipe) string { return r.ID })
 	out := schedule.Design{
 		ID: d.ID, Name: d.Name,
 		MakeFixed: recipe.MakeFixed, CutFixed: recipe.CutFixed, WrapFixed: recipe.WrapFixed,
@@ -172,15 +172,8 @@ func (s *Snapshot) design(d Design) schedule.Design {
 	}
 	out.Spoil, out.FailRate = rates(d, s.history(d.ID))
 	out.Fits, out.Footprint = s.fits(d)
-	switch {
-	case !ok:
-		out.Blocked = fmt.Sprintf("%s has no recipe; give it one", d.Name)
-	case len(out.Fits) == 0:
-		out.Blocked = fmt.Sprintf("%s has no mold it can be poured in; choose one", d.Name)
-	case trial.unfit(d.Name) != "":
-		out.Blocked = trial.unfit(d.Name)
-	default:
-		out.Blocked = s.unsafeBlend(recipe)
+	if bar := s.bar(d); bar != nil {
+		out.Blocked = bar.Text
 	}
 	return out
 }

@@ -36,6 +36,14 @@ func (b *Book) Promise(ctx context.Context, a Actor, q Question) (*schedule.Answ
 		if err != nil {
 			return nil, fmt.Errorf("promise in workshop %s: %w", a.WorkshopID, err)
 		}
+		if answer.Verdict != schedule.No {
+			return answer, nil
+		}
+		ways, err := snap.mend(ctx, p, order)
+		if err != nil {
+			return nil, fmt.Errorf("promise in workshop %s once it is mended: %w", a.WorkshopID, err)
+		}
+		answer.Alternatives = append(ways, answer.Alternatives...)
 		return answer, nil
 	})
 }

@@ -167,10 +167,11 @@ type Stage struct {
 // Alternative is a change that would make the date, re-planned in full.
 type Alternative struct {
 	Kind     AlternativeKind `json:"kind"`
-	Text     string          `json:"text"`               // one sentence for a person
-	NeededBy civil.Date      `json:"needed_by,omitzero"` // for later-date
-	Pieces   int             `json:"pieces"`             // for fewer-pieces
-	Window   ExtraWindow     `json:"window"`             // for extra-window
+	Text     string          `json:"text"`                // one sentence for a person
+	NeededBy civil.Date      `json:"needed_by,omitzero"`  // for later-date
+	Pieces   int             `json:"pieces"`              // for fewer-pieces
+	Window   ExtraWindow     `json:"window"`              // for extra-window
+	DesignID string          `json:"design_id,omitempty"` // for mend
 	Ready    civil.Date      `json:"ready,omitzero"`
 	Plan     *Plan           `json:"plan"`
 }
@@ -185,6 +186,7 @@ const (
 	AltExtraWindow AlternativeKind = "extra-window"
 	AltMoveBatch   AlternativeKind = "move-batch"
 	AltFewer       AlternativeKind = "fewer-pieces"
+	AltMend        AlternativeKind = "mend" // what bars a design; it is planned only once that is done, so there is no plan
 )
 
 // Proposal is one complete way out of a change, with what it costs.

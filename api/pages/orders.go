@@ -97,7 +97,7 @@ func (v *visit) orderRows(list []orders.Order) ([]orderRow, error) {
 			NeededBy: v.words.near(o.NeededBy), Status: statusName(o.Status), Open: o.Status == orders.Accepted,
 		}
 		if outcome, ok := outcomeOf(plan.Outcomes, o.ID); ok && row.Open {
-			row.Safety = v.safety(outcome, waits(held, o.ID))
+			row.Safety = v.safety(o, outcome, waits(held, o.ID), nil) // the list has no room for the reasons
 		}
 		out = append(out, row)
 	}
@@ -220,7 +220,11 @@ func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, pl
 		return err
 	}
 	if outcome, ok := outcomeOf(plan.Outcomes, order.ID); ok && order.Status == orders.Accepted {
-		view.Safety, view.Ready = v.safety(outcome, waits(allocations, order.ID)), v.words.near(outcome.Ready)
+		bars, err := v.barsFor([]schedule.OrderOutcome{outcome})
+		if err != nil {
+			return err
+		}
+		view.Safety, view.Ready = v.safety(order, outcome, waits(allocations, order.ID), bars), v.words.near(outcome.Ready)
 	}
 	view.Lines = v.orderLines(names, order, allocations, plan.Batches)
 	if v.may(orders.Owner) {

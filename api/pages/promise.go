@@ -80,6 +80,10 @@ func (v *visit) drawPromise(f *form, rejected error) error {
 			return err
 		}
 	}
+	bars, err := v.barsAgainst(q, answer)
+	if err != nil {
+		return err
+	}
 	if rejected != nil && !f.takes(rejected) {
 		return rejected
 	}
@@ -89,7 +93,7 @@ func (v *visit) drawPromise(f *form, rejected error) error {
 		HandOver: v.handOverInput(f, v.shop.HandOver),
 	}
 	if answer != nil {
-		view.Answer = v.answer(names, q, answer)
+		view.Answer = v.answer(names, q, answer, bars)
 		if v.may(orders.Owner) {
 			view.Take = v.takeForm(f, names, q, answer.Verdict != schedule.No)
 		}
@@ -155,7 +159,16 @@ func lineRows(f *form, names *shelf, lines []orders.OrderLine) [][]field {
 	return rows
 }
 
-func (v *visit) answer(names *shelf, q orders.Question, a *schedule.Answer) *answerView {
+// barsAgainst is what may not be poured of a question that was answered with no.
+func (v *visit) barsAgainst(q orders.Question, a *schedule.Answer) ([]orders.Bar, error) {
+	if a == nil || a.Verdict != schedule.No {
+		return nil, nil
+	}
+	bars, err := v.Book.Bars(v.ctx(), v.actor)
+	return barsOf(q.Lines, bars), err
+}
+
+func (v *visit) answer(names *shelf, q orders.Question, a *schedule.Answer, bars []orders.Bar) *answerView {
 	view := &answerView{Reasons: reasonTexts(a.Reasons), Picture: v.timePicture(q, a)}
 	asked := v.askedText(names, q)
 	switch a.Verdict {
@@ -173,14 +186,24 @@ func (v *visit) answer(names *shelf, q orders.Question, a *schedule.Answer) *ans
 		}
 	}
 	view.Facts = v.answerFacts(a)
-	view.Proof = v.proof(a)
 	for _, alt := range a.Alternatives {
-		view.Ways = append(view.Ways, v.way(q, alt))
+		view.Ways = append(view.Ways, v.way(q, alt, bars))
 	}
+	if len(bars) > 0 {
+		view.barred(asked)
+		return view
+	}
+	view.Proof = v.proof(a)
 	if later, ok := v.laterDate(q, a); ok && a.Verdict == schedule.No && !offersDate(a.Alternatives) {
-		view.Ways = append(view.Ways, v.way(q, later))
+		view.Ways = append(view.Ways, v.way(q, later, nil))
 	}
 	return view
+}
+
+// barred says of an answer that no date, hours or molds make it a yes.
+func (a *answerView) barred(asked string) {
+	a.Text = asked + " can not be promised for any date, as something of it may not be poured as it is."
+	a.Proof = "This is certain until that is changed: a later date, more hours or more molds do not help."
 }
 
 // laterDate is a date to ask for where the answer offers none: the earliest
@@ -270,7 +293,7 @@ func reasonTexts(reasons []schedule.Reason) []string {
 }
 
 // way turns an alternative into something to pick.
-func (v *visit) way(q orders.Question, alt schedule.Alternative) wayView {
+func (v *visit) way(q orders.Question, alt schedule.Alternative, bars []orders.Bar) wayView {
 	w := wayView{Text: alt.Text, Ready: v.words.day(alt.Ready)}
 	switch alt.Kind {
 	case schedule.AltLaterDate:
@@ -286,6 +309,12 @@ func (v *visit) way(q orders.Question, alt schedule.Alternative) wayView {
 			for _, s := range alt.Window.Steps {
 				w.Hidden = append(w.Hidden, hidden{"step_" + string(s), "1"})
 			}
+		}
+	case schedule.AltMend:
+		w.Text, w.Ready = v.words.dated(alt.Text), "" // which the text says
+		if bar, ok := byID(bars, alt.DesignID, func(b orders.Bar) string { return b.DesignID }); ok {
+			link := mendLink(bar)
+			w.Href, w.Button = link.Href, link.Title
 		}
 	case schedule.AltMinimumCure, schedule.AltMoveBatch:
 		w.Note = "Take the order below: the plan then follows, or asks for your yes."

@@ -59,6 +59,20 @@ func TestFragranceFromAnEmptyWorkshop(t *testing.T) {
 	b.wants(http.StatusOK, ".line", "Cancelled")
 	b.get("/promise?" + url.Values{"lines[0].design_id": {g.design.ID}, "lines[0].pieces": {"20"}, "needed_by": {w.today().AddDays(80).String()}}.Encode())
 	b.wants(http.StatusOK, ".answer.no", most1)
+	b.wants(http.StatusOK, ".answer.no", "can not be promised for any date")
+	b.wants(http.StatusOK, `.cards a[href="/recipes/`+g.recipe.ID+`"]`, "Open the recipe "+g.recipe.Name)
+	b.wants(http.StatusOK, ".cards", "could then be ready on")
+	if strings.Contains(b.text("main"), "It is not certain") || b.page.Find(`.cards a[href^="/promise"]`).Length() > 0 {
+		t.Error("a later date is offered for what may not be poured on any")
+	}
+	for _, path := range []string{"/today", "/orders/" + o.ID} {
+		b.get(path)
+		b.wants(http.StatusOK, `main a[href="/recipes/`+g.recipe.ID+`"]`, "Open the recipe")
+		b.wants(http.StatusOK, "main", "20 pieces have no batch yet. Oat and honey may not be poured: Sea rose makes")
+		if strings.Contains(b.text("main"), "Ask for a later date") {
+			t.Errorf("%s asks for a later date, which does not help", path)
+		}
+	}
 	b.get("/plan")
 	b.wants(http.StatusOK, "main", most1)
 }

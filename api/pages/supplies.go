@@ -125,15 +125,15 @@ func (v *visit) supplySafety(x orders.Supply) safety {
 	wait := " It takes " + count(x.LeadDays, "day") + " to arrive."
 	switch {
 	case x.ShortOn.IsZero() && len(x.Needs) == 0:
-		return safety{"safe", "Not needed", "No planned batch uses it."}
+		return safety{Level: "safe", Word: "Not needed", Text: "No planned batch uses it."}
 	case x.ShortOn.IsZero():
-		return safety{"safe", "Enough", "For every planned batch, with what is on order."}
+		return safety{Level: "safe", Word: "Enough", Text: "For every planned batch, with what is on order."}
 	case x.LeadDays == 0:
-		return safety{"tight", "Get it by " + v.words.day(x.ShortOn), short + " Say on the ingredient's page how many days it takes to arrive, and it becomes a task in time."}
+		return safety{Level: "tight", Word: "Get it by " + v.words.day(x.ShortOn), Text: short + " Say on the ingredient's page how many days it takes to arrive, and it becomes a task in time."}
 	case x.OrderBy.Before(v.today()):
-		return safety{"late", "Order now", short + wait + fmt.Sprintf(" It was to be ordered by %s: the pour may have to wait for it.", v.words.day(x.OrderBy))}
+		return safety{Level: "late", Word: "Order now", Text: short + wait + fmt.Sprintf(" It was to be ordered by %s: the pour may have to wait for it.", v.words.day(x.OrderBy))}
 	}
-	return safety{"tight", "Order by " + v.words.near(x.OrderBy), short + wait}
+	return safety{Level: "tight", Word: "Order by " + v.words.near(x.OrderBy), Text: short + wait}
 }
 
 type receiveView struct {

@@ -47,11 +47,6 @@ type ripeView struct {
 	Share             int // of the wished cure, 0 to 100
 }
 
-type riskView struct {
-	Title, Href string
-	Safety      safety
-}
-
 func (v *visit) todayPage() error {
 	today, err := v.Book.Today(v.ctx(), v.actor)
 	if err != nil {
@@ -325,38 +320,4 @@ func (v *visit) ripe(names *shelf, b orders.Batch) ripeView {
 		view.Text = fmt.Sprintf("day %d, ripe", done)
 	}
 	return view
-}
-
-func (v *visit) risks(outcomes []schedule.OrderOutcome) ([]riskView, error) {
-	var out []riskView
-	for _, o := range outcomes {
-		order, err := v.Book.Order(v.ctx(), v.actor, o.OrderID)
-		if err != nil {
-			if err = forgiveGone(err); err != nil {
-				return nil, err
-			}
-			continue
-		}
-		out = append(out, riskView{Title: titleOf(order), Href: "/orders/" + order.ID, Safety: v.safety(o, true)})
-	}
-	return out, nil
-}
-
-// safety is in words how safe an order is. Level is "late", "tight" or
-// "safe".
-type safety struct{ Level, Word, Text string }
-
-// safety says how safe an order is by what is to become of it; waits says that a batch of it is still to be wrapped.
-func (v *visit) safety(out schedule.OrderOutcome, waits bool) safety {
-	switch {
-	case out.Short > 0:
-		return safety{"late", "Short", fmt.Sprintf("%s have no batch yet. Ask for a later date, or free some hours or molds.", count(out.Short, "piece"))}
-	case out.LateDays > 0:
-		return safety{"late", "Late", fmt.Sprintf("Ready %s, %s after it must be. Tell the customer, or find hours and molds.", v.words.day(out.Ready), count(out.LateDays, "day"))}
-	case !waits:
-		return safety{"safe", "On the shelf", "All of it is wrapped: no batch of it is left to fail."}
-	case out.RemakeBy.IsZero():
-		return safety{"tight", "No second try", fmt.Sprintf("Ready %s, in time. If a batch fails now there is no time to pour it again.", v.words.day(out.Ready))}
-	}
-	return safety{"safe", "Safe", fmt.Sprintf("Ready %s. A failed batch could still be poured again until %s.", v.words.day(out.Ready), v.words.at(out.RemakeBy))}
 }

@@ -1,0 +1,113 @@
+package pages
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"ripeline/orders"
+	"ripeline/schedule"
+)
+
+// safety is in words how safe an order is. Level is "late", "tight" or
+// "safe"; Mends are where what stands against it is changed.
+type safety struct {
+	Level, Word, Text string
+	Mends             []linkView
+}
+
+type riskView struct {
+	Title, Href string
+	Safety      safety
+}
+
+func (v *visit) risks(outcomes []schedule.OrderOutcome) ([]riskView, error) {
+	bars, err := v.barsFor(outcomes)
+	if err != nil {
+		return nil, err
+	}
+	var out []riskView
+	for _, o := range outcomes {
+		order, err := v.Book.Order(v.ctx(), v.actor, o.OrderID)
+		if err != nil {
+			if err = forgiveGone(err); err != nil {
+				return nil, err
+			}
+			continue
+		}
+		out = append(out, riskView{Title: titleOf(order), Href: "/orders/" + order.ID, Safety: v.safety(order, o, true, bars)})
+	}
+	return out, nil
+}
+
+// barsFor is the designs of which nothing may be poured, where some order is short of
+// pieces and may be so for that.
+func (v *visit) barsFor(outcomes []schedule.OrderOutcome) ([]orders.Bar, error) {
+	if !slices.ContainsFunc(outcomes, func(o schedule.OrderOutcome) bool { return o.Short > 0 }) {
+		return nil, nil
+	}
+	return v.Book.Bars(v.ctx(), v.actor)
+}
+
+// safety says how safe an order is by what is to become of it; waits says that a
+// batch of it is still to be wrapped, bars what may not be poured.
+func (v *visit) safety(order orders.Order, out schedule.OrderOutcome, waits bool, bars []orders.Bar) safety {
+	switch {
+	case out.Short > 0:
+		return shortSafety(order, out, bars)
+	case out.LateDays > 0:
+		return safety{Level: "late", Word: "Late", Text: fmt.Sprintf("Ready %s, %s after it must be. Tell the customer, or find hours and molds.", v.words.day(out.Ready), count(out.LateDays, "day"))}
+	case !waits:
+		return safety{Level: "safe", Word: "On the shelf", Text: "All of it is wrapped: no batch of it is left to fail."}
+	case out.RemakeBy.IsZero():
+		return safety{Level: "tight", Word: "No second try", Text: fmt.Sprintf("Ready %s, in time. If a batch fails now there is no time to pour it again.", v.words.day(out.Ready))}
+	}
+	return safety{Level: "safe", Word: "Safe", Text: fmt.Sprintf("Ready %s. A failed batch could still be poured again until %s.", v.words.day(out.Ready), v.words.at(out.RemakeBy))}
+}
+
+// shortSafety says what an order that lacks pieces waits for: where a design of it
+// may not be poured, no later date and no more hours help.
+func shortSafety(order orders.Order, out schedule.OrderOutcome, bars []orders.Bar) safety {
+	s := safety{Level: "late", Word: "Short", Text: count(out.Short, "piece") + " have no batch yet."}
+	if out.Short == 1 {
+		s.Text = "1 piece has no batch yet."
+	}
+	mine := barsOf(order.Lines, bars)
+	for _, b := range mine {
+		s.Text += fmt.Sprintf(" %s may not be poured: %s.", b.Design, strings.TrimSuffix(b.Text, "."))
+		s.Mends = append(s.Mends, mendLink(b))
+	}
+	switch {
+	case len(mine) == 0:
+		s.Text += " Ask for a later date, or free some hours or molds."
+	case len(mine) < len(designsOf(order.Lines)):
+		s.Text += " Pieces of its other designs that are missing need a later date, or more hours or molds."
+	}
+	return s
+}
+
+// barsOf is the bars of the designs of some lines.
+func barsOf(lines []orders.OrderLine, bars []orders.Bar) []orders.Bar {
+	of := designsOf(lines)
+	return slices.DeleteFunc(slices.Clone(bars), func(b orders.Bar) bool { return !slices.Contains(of, b.DesignID) })
+}
+
+// designsOf is the ids of the designs of some lines, each once.
+func designsOf(lines []orders.OrderLine) []string {
+	var ids []string
+	for _, l := range lines {
+		if !slices.Contains(ids, l.DesignID) {
+			ids = append(ids, l.DesignID)
+		}
+	}
+	return ids
+}
+
+// mendLink leads to what has to change before a design may be poured.
+func mendLink(b orders.Bar) linkView {
+	page := "/designs/"
+	if b.Mend == orders.MendRecipe {
+		page = "/recipes/"
+	}
+	return linkView{Href: page + b.MendID, Title: "Open the " + string(b.Mend) + " " + b.MendName}
+}
