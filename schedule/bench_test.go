@@ -61,7 +61,7 @@ func filledShop(n int, late bool) *schedule.Problem {
 }
 
 // publishedShop is a filled shop with its plan published, after a short search.
-func publishedShop(b *testing.B, n int, late bool) *schedule.Problem {
+func publishedShop(b testing.TB, n int, late bool) *schedule.Problem {
 	p := filledShop(n, late)
 	p.Budget = 5
 	plan, err := schedule.Solve(context.Background(), p)

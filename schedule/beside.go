@@ -102,27 +102,24 @@ func (a *aside) all(po policy) []*claim {
 // takeFree gives the claims what nobody gets of stock and of the lots that stand;
 // all of it when it is shared out anew.
 func (a *aside) takeFree(open []*claim, po policy) {
-	left := map[string]int{}
-	for _, g := range a.stands.plan.Allocations {
-		if !po.pool {
-			left[g.BatchKey+g.StockID] -= g.Pieces
-		}
-	}
 	asks := func(designID string) bool {
 		return slices.ContainsFunc(open, func(c *claim) bool { return c.line.DesignID == designID })
 	}
 	var sources []*source
 	for _, s := range a.planner.problem.Stock {
 		if asks(s.DesignID) {
-			sources = append(sources, &source{key: s.ID, stock: true, designID: s.DesignID, ready: -solve.Never, left: s.Pieces + left[s.ID]})
+			sources = append(sources, &source{key: s.ID, stock: true, designID: s.DesignID, ready: -solve.Never, left: s.Pieces})
 		}
 	}
 	at := map[string]int{}
 	for i, l := range a.lots {
 		if place := a.stands.schedule.Jobs[l.job]; place != nil && asks(l.design.ID) {
 			at[l.key] = i
-			sources = append(sources, &source{key: l.key, designID: l.design.ID, ready: place.End(), left: l.sound(place) + left[l.key]})
+			sources = append(sources, &source{key: l.key, designID: l.design.ID, ready: place.End(), left: l.sound(place)})
 		}
+	}
+	if !po.pool {
+		a.takeGiven(sources)
 	}
 	for _, s := range sources {
 		a.free = append(a.free, *s)
@@ -134,6 +131,19 @@ func (a *aside) takeFree(open []*claim, po policy) {
 			next.served = slices.Clip(next.served)
 			next.serve(s.served)
 			a.lots[i] = &next
+		}
+	}
+}
+
+// takeGiven takes out of the sources what somebody gets in the plan that stands.
+func (a *aside) takeGiven(sources []*source) {
+	byKey := make(map[string]*source, len(sources))
+	for _, s := range sources {
+		byKey[s.key] = s
+	}
+	for _, g := range a.stands.plan.Allocations {
+		if s := byKey[cmp.Or(g.BatchKey, g.StockID)]; s != nil {
+			s.left -= g.Pieces
 		}
 	}
 }

@@ -26,13 +26,13 @@ func (pl *planner) book(po policy) *book {
 	}
 	for i := range pl.problem.Batches {
 		if batch := &pl.problem.Batches[i]; batch.State != Planned {
-			planned = append(planned, pl.runningLot(batch))
+			planned = append(planned, pl.lotOf(batch))
 		}
 	}
 	byKey := map[string]*lot{}
 	for _, l := range planned {
 		byKey[l.key] = l
-		sources = append(sources, pl.source(l, pl.expected(l.batch), po))
+		sources = append(sources, pl.source(l, po))
 	}
 	a := newAllotment(open, sources)
 	if !po.pool {
@@ -58,19 +58,19 @@ func (l *lot) serve(served []*claim) {
 	}
 }
 
-func (pl *planner) runningLot(b *Batch) *lot {
-	return &lot{key: b.ID, design: pl.designs[b.DesignID], batch: b, pinned: b.Pinned, shares: b.For}
+func (pl *planner) lotOf(b *Batch) *lot {
+	return &lot{key: b.ID, design: pl.designs[b.DesignID], batch: b, pinned: b.Pinned, shares: b.For, expected: pl.expected(b)}
 }
 
 // plannedLots lists the published batches that may still be poured.
 func (pl *planner) plannedLots(b *book) []*lot {
-	var out []*lot
+	out := make([]*lot, 0, len(pl.problem.Batches))
 	for i := range pl.problem.Batches {
 		batch := &pl.problem.Batches[i]
 		if batch.State != Planned {
 			continue
 		}
-		l := &lot{key: batch.ID, design: pl.designs[batch.DesignID], batch: batch, pinned: batch.Pinned, shares: batch.For}
+		l := pl.lotOf(batch)
 		l.mixes = pl.publishedMixes(l)
 		if why := pl.unplannable(l.design, pl.sizers[batch.DesignID]); why != "" || len(l.mixes) == 0 {
 			b.dropped = append(b.dropped, batch.ID)
@@ -88,12 +88,18 @@ func (pl *planner) publishedMixes(l *lot) []mix {
 	if published.sound == 0 {
 		published.sound = l.design.sound(published.pieces)
 	}
-	others := pl.sizers[l.design.ID].mixes(published.sound)
+	others := pl.sizers[l.design.ID].mixesOf(published.sound)
+	out := make([]mix, 0, 1+len(others))
 	if !pl.problem.pourable(l.design, l.batch) {
-		return others
+		return append(out, others...)
 	}
-	others = slices.DeleteFunc(others, func(x mix) bool { return slices.Equal(x.molds, published.molds) })
-	return append([]mix{published}, others...)
+	out = append(out, published)
+	for _, x := range others {
+		if !slices.Equal(x.molds, published.molds) {
+			out = append(out, x)
+		}
+	}
+	return out
 }
 
 // pourable reports whether the design still fits the molds of a batch, and the
@@ -114,8 +120,8 @@ func (p *Problem) pourable(d *Design, b *Batch) bool {
 }
 
 // source is the pieces of a lot, ready at a given minute.
-func (pl *planner) source(l *lot, ready solve.Time, po policy) *source {
-	s := &source{key: l.key, designID: l.design.ID, ready: ready, shares: l.shares, spare: po.spare && l.running()}
+func (pl *planner) source(l *lot, po policy) *source {
+	s := &source{key: l.key, designID: l.design.ID, ready: l.expected, shares: l.shares, spare: po.spare && l.running()}
 	if len(l.mixes) > 0 {
 		s.left = l.mixes[0].sound
 	} else {

@@ -27,7 +27,11 @@ func (pl *planner) claims(po policy) []*claim {
 	if po.told {
 		lacking = pl.problem.lacking()
 	}
-	var out []*claim
+	lines := 0
+	for i := range pl.problem.Orders {
+		lines += len(pl.problem.Orders[i].Lines)
+	}
+	all, out := make([]claim, 0, lines), make([]*claim, 0, lines)
 	for i := range pl.problem.Orders {
 		o := &pl.problem.Orders[i]
 		if !o.Accepted {
@@ -38,7 +42,8 @@ func (pl *planner) claims(po policy) []*claim {
 			deadline = earlier(deadline, o.Told)
 		}
 		for j := range o.Lines {
-			out = append(out, &claim{order: o, line: &o.Lines[j], deadline: deadline, lacking: o.Lines[j].Pieces})
+			all = append(all, claim{order: o, line: &o.Lines[j], deadline: deadline, lacking: o.Lines[j].Pieces})
+			out = append(out, &all[len(all)-1])
 		}
 	}
 	po.sort(out)
@@ -118,7 +123,7 @@ func newAllotment(claims []*claim, sources []*source) *allotment {
 	slices.SortStableFunc(byReady, func(a, b *source) int {
 		return cmp.Or(cmp.Compare(a.ready, b.ready), cmp.Compare(a.key, b.key))
 	})
-	return &allotment{claims: claims, sources: byReady, given: make([]Allocation, 0, 2*len(claims))}
+	return &allotment{claims: claims, sources: byReady, given: make([]Allocation, 0, len(claims)+len(sources)/4)}
 }
 
 func (a *allotment) give(s *source, c *claim, most int) {

@@ -39,7 +39,7 @@ func (tl *timeline) withWindows(p *Problem, more []ExtraWindow) *timeline {
 		added := make([]solve.Window, 0, len(more))
 		for _, w := range more {
 			if holds(w.Steps, step) {
-				added = append(added, tl.window(w.Date, w.From, w.To)...)
+				added = tl.withWindow(added, w)
 			}
 		}
 		switch {
@@ -83,7 +83,7 @@ func (tl *timeline) weekly(p *Problem, step Step, last civil.Date) []solve.Windo
 	for i, shut := range closed {
 		for _, w := range byDay[(weekday+i)%7] {
 			if !shut {
-				out = append(out, tl.windowsOf(first+i, w.From, w.To)...)
+				out = tl.withWindowsOf(out, first+i, w.From, w.To)
 			}
 		}
 	}
@@ -105,25 +105,24 @@ func (tl *timeline) extra(p *Problem, step Step, last civil.Date) []solve.Window
 	var out []solve.Window
 	for _, w := range p.Extra {
 		if holds(w.Steps, step) && !p.closed(w.Date) && !w.Date.Before(tl.today) && !w.Date.After(last) {
-			out = append(out, tl.window(w.Date, w.From, w.To)...)
+			out = tl.withWindow(out, w)
 		}
 	}
 	return out
 }
 
-// window is a span of a day's clock, see windowsOf.
-func (tl *timeline) window(d civil.Date, from, to civil.Minute) []solve.Window {
-	return tl.windowsOf(d.Sub(tl.first), from, to)
+// withWindow adds the times of an extra window.
+func (tl *timeline) withWindow(out []solve.Window, w ExtraWindow) []solve.Window {
+	return tl.withWindowsOf(out, w.Date.Sub(tl.first), w.From, w.To)
 }
 
-// windowsOf is the times at which the clock shows a span of a day, counted from
-// the timeline's first. On a day of 24 hours it is so many minutes from its
+// withWindowsOf adds the times at which the clock shows a span of a day, counted
+// from the timeline's first. On a day of 24 hours it is so many minutes from its
 // start; on one with a clock change the clock has to be asked.
-func (tl *timeline) windowsOf(day int, from, to civil.Minute) []solve.Window {
+func (tl *timeline) withWindowsOf(out []solve.Window, day int, from, to civil.Minute) []solve.Window {
 	if day >= 0 && day+1 < len(tl.grid) && tl.grid[day+1]-tl.grid[day] == 24*60 {
-		return []solve.Window{{From: tl.grid[day] + int(from), To: tl.grid[day] + int(to)}}
+		return append(out, solve.Window{From: tl.grid[day] + int(from), To: tl.grid[day] + int(to)})
 	}
-	var out []solve.Window
 	for _, shown := range civil.Shown(tl.first.AddDays(day), from, to, tl.zone) {
 		out = append(out, solve.Window{From: tl.ceil(shown.From), To: tl.floor(shown.To)})
 	}
@@ -148,13 +147,13 @@ func (p *Problem) closed(d civil.Date) bool {
 	return slices.ContainsFunc(p.Closed, func(r civil.Range) bool { return r.Contains(d) })
 }
 
-// joined sorts windows and unites those that touch or overlap.
+// joined sorts windows and unites those that touch or overlap, where they are.
 func joined(windows []solve.Window) []solve.Window {
 	windows = slices.DeleteFunc(windows, func(w solve.Window) bool { return w.From >= w.To })
 	slices.SortFunc(windows, func(a, b solve.Window) int {
 		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To))
 	})
-	var out []solve.Window
+	out := windows[:0]
 	for _, w := range windows {
 		if n := len(out); n > 0 && w.From <= out[n-1].To {
 			out[n-1].To = max(out[n-1].To, w.To)
@@ -170,7 +169,7 @@ func without(windows, closed []solve.Window) []solve.Window {
 	if len(closed) == 0 {
 		return windows
 	}
-	var out []solve.Window
+	out := make([]solve.Window, 0, len(windows)+len(closed))
 	next := 0
 	for _, w := range windows {
 		for next < len(closed) && closed[next].To <= w.From {

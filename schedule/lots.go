@@ -83,6 +83,7 @@ type lotsizer struct {
 	design *Design
 	sets   []set         // sets of molds a batch can use at once, by units, then by fits
 	limit  int           // most pieces that hours and rack allow in one batch
+	all    int           // most sound pieces a batch can have in all its molds
 	known  map[int][]mix // mixes found before, by need
 	whole  map[int][]int // sizes that leave nothing over, by the most units
 }
@@ -123,6 +124,7 @@ func newLotsizer(p *Problem, d *Design, tl *timeline) *lotsizer {
 		}
 	}
 	slices.SortStableFunc(ls.sets, func(a, b set) int { return cmp.Compare(a.total(), b.total()) })
+	ls.all = ls.most(mostUnits * max(1, len(d.Fits)))
 	return ls
 }
 
@@ -215,17 +217,17 @@ func (ls *lotsizer) most(units int) int {
 	return best
 }
 
-// mostOfAll is the most sound pieces a batch can have in all its molds.
-func (ls *lotsizer) mostOfAll() int { return ls.most(mostUnits * max(1, len(ls.design.Fits))) }
-
 // mostModes bounds the mold choices tried for one batch.
 const mostModes = 6
 
 // mixes lists ways to get at least need sound pieces from one batch: the least
-// surplus first, then the fewest molds.
-func (ls *lotsizer) mixes(need int) []mix {
+// surplus first, then the fewest molds. The list is the caller's.
+func (ls *lotsizer) mixes(need int) []mix { return slices.Clone(ls.mixesOf(need)) }
+
+// mixesOf is mixes, shared with whoever asks for as many.
+func (ls *lotsizer) mixesOf(need int) []mix {
 	if out, ok := ls.known[need]; ok {
-		return slices.Clone(out)
+		return out
 	}
 	var out []mix
 	want := ls.design.gross(need)
@@ -238,5 +240,5 @@ func (ls *lotsizer) mixes(need int) []mix {
 		return cmp.Or(cmp.Compare(a.pieces, b.pieces), cmp.Compare(a.units, b.units))
 	})
 	ls.known[need] = out[:min(len(out), mostModes)]
-	return slices.Clone(ls.known[need])
+	return ls.known[need]
 }

@@ -28,6 +28,7 @@ type lot struct {
 	mixes    []mix // by mode of the job; new and planned lots only
 	shelf    int   // pieces that can be poured of what is on the shelf, those before it served
 	due      civil.Date
+	expected solve.Time // when its pieces would be ready as published; only of lots with a batch
 	served   []*claim
 	shares   []Share // who is to get its pieces
 	job      int     // index in the core's problem, -1 while it has none
@@ -47,13 +48,14 @@ type model struct {
 	published map[string]civil.Date // when orders are ready as published
 	firmEnd   solve.Time
 	prices    movePrices
+	hand      []solve.Use // of whoever does a step
 }
 
 // newModel states the placing of the lots as a problem for the core.
 func newModel(p *Problem, tl *timeline, lots []*lot, po policy, ready map[string]civil.Date) *model {
 	m := &model{
 		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{}, shelves: map[string]int{},
-		published: ready, prices: p.movePrices(),
+		published: ready, prices: p.movePrices(), hand: []solve.Use{{Resource: resourceHands, Amount: 1}},
 	}
 	m.firmEnd = tl.ceil(m.prices.firm)
 	m.core = &solve.Problem{Start: tl.now, Grid: tl.grid, Seed: p.Seed, Resources: resources(p, tl)}
@@ -141,7 +143,7 @@ func (m *model) addTrial(l *lot) {
 	}
 	m.trials[l.design.ID] = len(m.core.Jobs)
 	job := solve.Job{Due: solve.Never, Modes: []solve.Mode{{Tasks: []solve.Task{{
-		Calendar: StepTrial.index(), Duration: l.design.TrialMinutes, Uses: oneHand(),
+		Calendar: StepTrial.index(), Duration: l.design.TrialMinutes, Uses: m.hand,
 	}}}}}
 	if at := m.publishedTrial(l.design); !at.IsZero() {
 		start := m.tl.floor(at)
@@ -164,8 +166,6 @@ func (m *model) publishedTrial(d *Design) time.Time {
 	}
 	return first
 }
-
-func oneHand() []solve.Use { return []solve.Use{{Resource: resourceHands, Amount: 1}} }
 
 // trialCells is the days from a trial to the first pour after it: it is judged
 // the next day, and the pour is not before the day after.
@@ -220,7 +220,7 @@ func (l *lot) lacks(pieces int) bool {
 // plannedModes is one mode for each mold mix. For a pinned lot the first mode
 // holds it where the person put it, and the others are the last resort.
 func (m *model) plannedModes(l *lot) []solve.Mode {
-	var out []solve.Mode
+	out := make([]solve.Mode, 0, len(l.mixes))
 	least := l.mixes[0].sound
 	for _, x := range l.mixes {
 		least = min(least, x.sound)
@@ -251,9 +251,9 @@ func (m *model) plannedModes(l *lot) []solve.Mode {
 func (m *model) mode(d *Design, x mix) solve.Mode {
 	mode := solve.Mode{
 		Tasks: []solve.Task{
-			{Calendar: StepMake.index(), Duration: minutesFor(d.MakeFixed, d.MakePer, x.pieces), Uses: oneHand()},
-			{Calendar: StepCut.index(), Duration: minutesFor(d.CutFixed, d.CutPer, x.pieces), Uses: oneHand()},
-			wrapTask(d, x.sound),
+			{Calendar: StepMake.index(), Duration: minutesFor(d.MakeFixed, d.MakePer, x.pieces), Uses: m.hand},
+			{Calendar: StepCut.index(), Duration: minutesFor(d.CutFixed, d.CutPer, x.pieces), Uses: m.hand},
+			m.wrapTask(d, x.sound),
 		},
 		Lags:  []solve.Lag{cutLag(d.CutWindow), {From: 1, To: 2, Cells: true, Min: d.CureMin, Max: -1, Wish: d.CureTarget}},
 		Spans: m.moldSpans(x.molds, false),
@@ -263,14 +263,14 @@ func (m *model) mode(d *Design, x mix) solve.Mode {
 
 // withRack holds the rack from the cut to the wrap.
 func withRack(mode solve.Mode, d *Design, sound int, forced bool) solve.Mode {
-	mode.Spans = append(slices.Clip(mode.Spans), solve.Span{
+	mode.Spans = append(mode.Spans, solve.Span{
 		Resource: resourceRack, Amount: sound * int(d.Footprint), From: 1, FromEnd: true, To: 2, Forced: forced,
 	})
 	return mode
 }
 
-func wrapTask(d *Design, sound int) solve.Task {
-	t := solve.Task{Calendar: StepWrap.index(), Duration: d.WrapFixed, Uses: oneHand()}
+func (m *model) wrapTask(d *Design, sound int) solve.Task {
+	t := solve.Task{Calendar: StepWrap.index(), Duration: d.WrapFixed, Uses: m.hand}
 	if d.WrapPer > 0 {
 		t.Units, t.UnitSeconds = sound, d.WrapPer
 	}
@@ -288,7 +288,7 @@ func cutLag(w CutWindow) solve.Lag {
 // moldSpans holds molds from the start of the pour to the end of the cut and
 // their cleaning.
 func (m *model) moldSpans(molds []MoldUse, forced bool) []solve.Span {
-	var out []solve.Span
+	out := make([]solve.Span, 0, 1+len(molds)) // the rack is added
 	for _, use := range molds {
 		i := m.problem.moldIndex(use.MoldID)
 		if i < 0 {
@@ -311,8 +311,8 @@ func (b *Batch) published() [3]Interval { return [3]Interval{b.Make, b.Cut, b.Wr
 
 // goals is one goal for each order that waits for a batch.
 func (m *model) goals() []solve.Goal {
-	index := map[string]int{}
-	var out []solve.Goal
+	index := make(map[string]int, len(m.problem.Orders))
+	out := make([]solve.Goal, 0, len(m.problem.Orders))
 	for _, l := range m.lots {
 		for _, c := range l.served {
 			i, ok := index[c.order.ID]

@@ -1,8 +1,9 @@
 package schedule
 
 import (
-	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 )
 
 // newLots cuts what no source covers into new batches, design by design.
@@ -35,12 +36,20 @@ func (pl *planner) newLots(b *book, open []*claim, po policy) []*lot {
 // nameNew names the lots that are not yet in the book new-1, new-2 and so on,
 // without the names that the book has: it may hold a plan's own keys.
 func (p *Problem) nameNew(lots []*lot) {
-	taken := make(map[string]bool, len(p.Batches)+len(p.Stock))
+	if len(lots) == 0 {
+		return
+	}
+	taken := map[string]bool{}
+	take := func(id string) {
+		if strings.HasPrefix(id, newPrefix) {
+			taken[id] = true
+		}
+	}
 	for i := range p.Batches {
-		taken[p.Batches[i].ID] = true
+		take(p.Batches[i].ID)
 	}
 	for i := range p.Stock {
-		taken[p.Stock[i].ID] = true
+		take(p.Stock[i].ID)
 	}
 	n := 0
 	for _, l := range lots {
@@ -53,7 +62,9 @@ func (p *Problem) nameNew(lots []*lot) {
 }
 
 // newKey is the n-th name of a batch that is not yet in the book, from 1.
-func newKey(n int) string { return fmt.Sprintf("new-%d", n) }
+func newKey(n int) string { return newPrefix + strconv.Itoa(n) }
+
+const newPrefix = "new-"
 
 // sizer cuts lots of a design; without the molds to avoid, unless that leaves
 // none.
@@ -63,7 +74,7 @@ func (pl *planner) sizer(d *Design, po policy) *lotsizer {
 	}
 	other := *d
 	other.Fits = slices.DeleteFunc(slices.Clone(d.Fits), func(f Fit) bool { return slices.Contains(po.avoid, f.MoldID) })
-	if sizer := newLotsizer(pl.problem, &other, pl.tl); sizer.mostOfAll() > 0 {
+	if sizer := newLotsizer(pl.problem, &other, pl.tl); sizer.all > 0 {
 		sizer.design = d
 		return sizer
 	}
@@ -99,7 +110,7 @@ func (pl *planner) unplannable(d *Design, sizer *lotsizer) string {
 	switch {
 	case d.Blocked != "":
 		return d.called() + " may not be scheduled: " + d.Blocked
-	case sizer.mostOfAll() <= 0:
+	case sizer.all <= 0:
 		return pl.noBatch(d)
 	}
 	return ""

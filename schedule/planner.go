@@ -198,6 +198,7 @@ type draft struct {
 	book     *book
 	model    *model
 	schedule *solve.Schedule
+	made     []*lot // by place in the plan's batches
 	aside    *aside // where what stands is still to be put into the plan, see fill
 }
 

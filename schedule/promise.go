@@ -52,11 +52,17 @@ type ask struct {
 
 func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
 	without := *p
-	without.Orders = slices.DeleteFunc(slices.Clone(p.Orders), func(o Order) bool { return o.ID == enquiry.ID })
 	with := without
 	enquiry.Accepted = true
 	enquiry.Weight, enquiry.Told = max(1, enquiry.Weight), civil.Date{} // nobody was told anything yet
-	with.Orders = append(slices.Clone(without.Orders), enquiry)
+	with.Orders = make([]Order, 0, len(p.Orders)+1)
+	for _, o := range p.Orders {
+		if o.ID != enquiry.ID {
+			with.Orders = append(with.Orders, o)
+		}
+	}
+	without.Orders = slices.Clip(with.Orders)
+	with.Orders = append(with.Orders, enquiry)
 	pl, err := newPlanner(&with)
 	if err != nil {
 		return nil, err

@@ -23,9 +23,9 @@ func (pl *planner) read(d *draft, po policy) *Plan {
 			plan.Problems = append(plan.Problems, pl.homeless(l)...)
 		}
 	}
-	placed := d.model.byMake(d.schedule)
-	plan.Batches = make([]PlanBatch, len(placed))
-	for i, l := range placed {
+	d.made = d.model.byMake(d.schedule)
+	plan.Batches = make([]PlanBatch, len(d.made))
+	for i, l := range d.made {
 		plan.Batches[i] = d.model.batch(l, d.schedule.Jobs[l.job], d.schedule)
 	}
 	plan.Allocations = pl.allotPlan(d, plan, po)
@@ -167,37 +167,34 @@ func (m *model) strains(l *lot, placed *solve.Placement) []Reason {
 	if l.batch == nil {
 		return nil
 	}
-	name := l.called()
 	pinned := 0
 	if l.pinned {
 		pinned = 1
 	}
 	var out []Reason
 	if l.unpinned || placed.Mode >= pinned && l.pinned {
-		out = append(out, Reason{Kind: HoldPlan, Batch: l.key, Text: "The times fixed by hand for " + name + " can not be kept: they break its cure, its cut window or a capacity."})
+		out = append(out, Reason{Kind: HoldPlan, Batch: l.key, Text: "The times fixed by hand for " + l.called() + " can not be kept: they break its cure, its cut window or a capacity."})
 	}
 	if l.batch.State == Poured && placed.Mode > pinned {
-		out = append(out, Reason{Kind: HoldCut, Batch: l.key, Text: sentence(name) + " can not be cut in its cut window any more; it is cut as soon as can be."})
+		out = append(out, Reason{Kind: HoldCut, Batch: l.key, Text: sentence(l.called()) + " can not be cut in its cut window any more; it is cut as soon as can be."})
 	}
 	if l.batch.State == Poured && placed.Mode == pinned+2 {
-		out = append(out, Reason{Kind: HoldRack, Batch: l.key, Text: "The rack has no room for " + name + " when it is cut; make some."})
+		out = append(out, Reason{Kind: HoldRack, Batch: l.key, Text: "The rack has no room for " + l.called() + " when it is cut; make some."})
 	}
 	return out
 }
 
-// allotPlan gives the pieces of a plan's batches and of stock to the lines.
+// allotPlan gives the pieces of a plan's batches, which are those the draft made,
+// and of stock to the lines.
 func (pl *planner) allotPlan(d *draft, plan *Plan, po policy) []Allocation {
-	shares := map[string][]Share{}
-	for _, l := range d.model.lots {
-		shares[l.key] = l.shares
-	}
-	sources := pl.stock(d.book, po)
-	for i := range plan.Batches {
+	all, sources := make([]source, len(d.made)), pl.stock(d.book, po)
+	for i, l := range d.made {
 		b := &plan.Batches[i]
-		sources = append(sources, &source{
-			key: b.Key, designID: b.DesignID, ready: pl.tl.floor(b.Wrap.To), left: b.Sound, shares: shares[b.Key],
+		all[i] = source{
+			key: b.Key, designID: b.DesignID, ready: pl.tl.floor(b.Wrap.To), left: b.Sound, shares: l.shares,
 			spare: po.spare && b.State != Planned,
-		})
+		}
+		sources = append(sources, &all[i])
 	}
 	a := newAllotment(pl.claims(po), sources)
 	if !po.pool {

@@ -82,8 +82,11 @@ func (m *model) base(l *lot) *solve.Base {
 	if l.batch == nil {
 		return nil
 	}
-	base := &solve.Base{Starts: make([]solve.Time, 3), Moves: make([]int, 3)}
-	for i, at := range l.batch.published() {
+	published := l.batch.published()
+	n := len(published)
+	both := make([]int, 2*n)
+	base := &solve.Base{Starts: both[:n:n], Moves: both[n:]}
+	for i, at := range published {
 		if at.From.IsZero() {
 			return nil
 		}

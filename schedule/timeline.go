@@ -48,8 +48,8 @@ func newTimeline(p *Problem) *timeline {
 	tl := &timeline{zone: p.Zone, first: first, today: today, origin: civil.StartOfDay(first, p.Zone)}
 	tl.now = tl.ceil(p.Now)
 	tl.grid = make([]solve.Time, last.Sub(first)+2)
-	for i := range tl.grid {
-		tl.grid[i] = tl.floor(civil.StartOfDay(first.AddDays(i), p.Zone))
+	for i, at := range civil.StartsOfDays(first, len(tl.grid), p.Zone) {
+		tl.grid[i] = tl.floor(at)
 	}
 	tl.openHours(p, last)
 	return tl

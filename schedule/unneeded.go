@@ -12,12 +12,12 @@ import (
 func (pl *planner) dropUnneeded(b *book, planned []*lot, open []*claim) []*lot {
 	byLast := slices.Clone(planned)
 	slices.SortStableFunc(byLast, func(x, y *lot) int {
-		return cmp.Or(cmp.Compare(pl.expected(y.batch), pl.expected(x.batch)), cmp.Compare(y.key, x.key))
+		return cmp.Or(cmp.Compare(y.expected, x.expected), cmp.Compare(y.key, x.key))
 	})
 	covers := pl.covers(planned, open)
 	dropped := map[*lot]bool{}
 	for _, l := range byLast {
-		if !l.pinned && covers[l.design.ID].spares(l.mixes[0].sound, pl.expected(l.batch)) {
+		if !l.pinned && covers[l.design.ID].spares(l.mixes[0].sound, l.expected) {
 			dropped[l] = true
 			b.dropped = append(b.dropped, l.key)
 		}
@@ -117,7 +117,7 @@ func (pl *planner) supplies(planned []*lot) map[string]ripening {
 		}
 	}
 	for _, l := range planned {
-		add(l.design.ID, pl.expected(l.batch), l.mixes[0].sound)
+		add(l.design.ID, l.expected, l.mixes[0].sound)
 	}
 	for _, list := range out {
 		slices.SortStableFunc(list, func(a, b ripe) int { return cmp.Compare(a.ready, b.ready) })

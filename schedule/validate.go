@@ -263,6 +263,8 @@ const ClockSlack = 24 * time.Hour
 // checkHappened checks that what is said to have happened does not lie ahead.
 func (p *Problem) checkHappened(f *faults, at place, b *Batch) {
 	latest := p.Now.Add(ClockSlack)
-	f.needAt(b.State == Planned || !b.Make.To.After(latest), at, ".make", "a %s batch can not have been poured after now; correct the time, or make it planned", b.State)
+	if b.State != Planned && b.Make.To.After(latest) {
+		f.add(at.String()+".make", "a %s batch can not have been poured after now; correct the time, or make it planned", b.State)
+	}
 	f.needAt(b.State != Curing || !b.Cut.To.After(latest), at, ".cut", "a batch that cures can not have been cut after now; correct the time, or make it poured")
 }

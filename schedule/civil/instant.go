@@ -1,6 +1,9 @@
 package civil
 
-import "time"
+import (
+	"iter"
+	"time"
+)
 
 // At returns the instant at which the clocks of loc show minute m on day d, by
 // the rules of RFC 5545, section 3.3.5:
@@ -26,6 +29,26 @@ func StartOfDay(d Date, loc *time.Location) time.Time {
 		return gapEnd
 	}
 	return t
+}
+
+// StartsOfDays yields the StartOfDay of n days from the first on. The zone is asked
+// anew only where its offset changes.
+func StartsOfDays(first Date, n int, loc *time.Location) iter.Seq2[int, time.Time] {
+	return func(yield func(int, time.Time) bool) {
+		var at, next, until time.Time
+		for i := range n {
+			if i > 0 && (until.IsZero() || next.Before(until)) && ClockOf(at) == 0 {
+				at = next
+			} else {
+				at = StartOfDay(first.AddDays(i), loc)
+				_, until = at.ZoneBounds()
+			}
+			if !yield(i, at) {
+				return
+			}
+			next = at.Add(24 * time.Hour)
+		}
+	}
 }
 
 // locate finds the instant for At. When the local time falls in a gap it also

@@ -8,7 +8,8 @@ type board struct {
 	profiles []*profile
 	openings []*openings
 	jobs     []*Placement
-	shortest Time // length of the shortest cell
+	shortest Time    // length of the shortest cell
+	attempt  attempt // the last one, whose room the next one uses
 }
 
 func newBoard(p *Problem) *board {
@@ -36,7 +37,8 @@ func (b *board) clone() *board {
 	return c
 }
 
-// attempt is the placing of one mode under given bounds.
+// attempt is the placing of one mode under given bounds. A board has one at a
+// time.
 type attempt struct {
 	board  *board
 	mode   *Mode
@@ -50,17 +52,12 @@ type attempt struct {
 	jumps  []Time // by how much each cause moved its task
 }
 
-// newAttempt starts from the bounds of the tasks and the release of the job.
+// newAttempt starts from the bounds of the tasks and the release of the job. It
+// ends the attempt before it.
 func (b *board) newAttempt(mode *Mode, release Time) *attempt {
-	n := len(mode.Tasks)
-	times := make([]Time, 3*n)
-	a := &attempt{
-		board: b, mode: mode, limit: Never,
-		bound: times[:n:n], latest: times[n : 2*n : 2*n], jumps: times[2*n:],
-		runs:   make([]run, n),
-		placed: make([]bool, n),
-		causes: make([]Cause, n),
-	}
+	a := &b.attempt
+	a.board, a.mode, a.yield, a.limit = b, mode, 0, Never
+	a.size(len(mode.Tasks))
 	for i := range mode.Tasks {
 		t := &mode.Tasks[i]
 		if t.Fixed {
@@ -71,6 +68,21 @@ func (b *board) newAttempt(mode *Mode, release Time) *attempt {
 	}
 	a.bound[0] = max(a.bound[0], release)
 	return a
+}
+
+// size makes room for n tasks, about which nothing is known yet.
+func (a *attempt) size(n int) {
+	if cap(a.runs) < n {
+		times := make([]Time, 3*n)
+		a.bound, a.latest, a.jumps = times[:n:n], times[n:2*n:2*n], times[2*n:]
+		a.runs, a.placed, a.causes = make([]run, n), make([]bool, n), make([]Cause, n)
+	}
+	a.bound, a.latest, a.jumps = a.bound[:n], a.latest[:n], a.jumps[:n]
+	a.runs, a.placed, a.causes = a.runs[:n], a.placed[:n], a.causes[:n]
+	clear(a.jumps)
+	clear(a.runs)
+	clear(a.placed)
+	clear(a.causes)
 }
 
 // solve raises the bounds to their least fixpoint. It reports whether the job
@@ -231,7 +243,7 @@ func (a *attempt) span(s *Span) (from, to Time) {
 func (a *attempt) placement(mode int) *Placement {
 	n := len(a.runs)
 	times := make([]Time, 2*n)
-	pl := &Placement{Mode: mode, Starts: times[:n:n], Ends: times[n:], Causes: a.causes}
+	pl := &Placement{Mode: mode, Starts: times[:n:n], Ends: times[n:], Causes: slices.Clone(a.causes)}
 	for i, r := range a.runs {
 		pl.Starts[i], pl.Ends[i] = r.start, r.end
 		if len(r.parts) > 1 {

@@ -16,8 +16,11 @@ func Solve(ctx context.Context, p *Problem) (*Schedule, error) {
 		order[i] = i
 	}
 	empty := newBoard(p)
-	first := empty.clone().decode(order, nil)
-	s := newSearch(p, empty, order, first)
+	board := empty
+	if p.Budget > 1 { // the search begins anew from the empty one
+		board = empty.clone()
+	}
+	s := newSearch(p, empty, order, board.decode(order, nil))
 	if err := s.run(ctx); err != nil {
 		return nil, err
 	}
