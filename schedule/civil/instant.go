@@ -35,18 +35,20 @@ func StartOfDay(d Date, loc *time.Location) time.Time {
 // anew only where its offset changes.
 func StartsOfDays(first Date, n int, loc *time.Location) iter.Seq2[int, time.Time] {
 	return func(yield func(int, time.Time) bool) {
-		var at, next, until time.Time
+		var at, until time.Time
+		midnight := false // at is the midnight that its day begins with
 		for i := range n {
-			if i > 0 && (until.IsZero() || next.Before(until)) && ClockOf(at) == 0 {
+			if next := at.Add(24 * time.Hour); midnight && (until.IsZero() || next.Before(until)) {
 				at = next
 			} else {
-				at = StartOfDay(first.AddDays(i), loc)
+				day := first.AddDays(i)
+				at = StartOfDay(day, loc)
 				_, until = at.ZoneBounds()
+				midnight = Of(at) == day && ClockOf(at) == 0
 			}
 			if !yield(i, at) {
 				return
 			}
-			next = at.Add(24 * time.Hour)
 		}
 	}
 }

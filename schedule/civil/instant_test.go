@@ -271,6 +271,22 @@ func TestStartOfDayIsTheDaysFirstInstant(t *testing.T) {
 	})
 }
 
+func TestStartsOfDaysAreThoseOfEach(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		loc, err := civil.LoadZone(zonesWithChanges().Draw(t, "zone"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		near, _ := nearAChange(t, loc)
+		first := near.AddDays(-rapid.IntRange(0, 40).Draw(t, "before"))
+		for i, got := range civil.StartsOfDays(first, 80, loc) {
+			if want := civil.StartOfDay(first.AddDays(i), loc); !got.Equal(want) {
+				t.Fatalf("%v in %v starts at %v, want %v", first.AddDays(i), loc, got, want)
+			}
+		}
+	})
+}
+
 // TestShownAgreesWithASearch compares what the clock shows minute by minute.
 func TestShownAgreesWithASearch(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
