@@ -117,7 +117,7 @@ func (s *Snapshot) lotless(uses []LotUse) []string {
 	var lacks []string
 	for _, u := range Lotless(uses, s.Ingredients) {
 		i, _ := find(s.Ingredients, u.IngredientID, func(i Ingredient) string { return i.ID })
-		lacks = append(lacks, grams(u.Mass)+" "+i.Name)
+		lacks = append(lacks, s.Workshop.mass(u.Mass)+" "+i.Name)
 	}
 	if len(lacks) == 0 {
 		return nil
@@ -184,11 +184,15 @@ func (b *Book) CorrectLots(ctx context.Context, a Actor, id string, version int,
 // journalUses tells in the journal what a batch is said to have used, and what it
 // was said to have used before.
 func (b *Book) journalUses(ctx context.Context, tx Tx, a Actor, x Batch, before []LotUse) error {
-	was, err := usesText(ctx, tx, before)
+	w, err := tx.Workshop(ctx)
 	if err != nil {
 		return err
 	}
-	now, err := usesText(ctx, tx, x.Uses)
+	was, err := usesText(ctx, tx, w, before)
+	if err != nil {
+		return err
+	}
+	now, err := usesText(ctx, tx, w, x.Uses)
 	if err != nil {
 		return err
 	}
@@ -196,7 +200,7 @@ func (b *Book) journalUses(ctx context.Context, tx Tx, a Actor, x Batch, before 
 }
 
 // usesText lists what was used: of what, which lot, how much.
-func usesText(ctx context.Context, tx Tx, uses []LotUse) (string, error) {
+func usesText(ctx context.Context, tx Tx, w Workshop, uses []LotUse) (string, error) {
 	if len(uses) == 0 {
 		return "nothing", nil
 	}
@@ -214,7 +218,7 @@ func usesText(ctx context.Context, tx Tx, uses []LotUse) (string, error) {
 			}
 			lot = "lot " + l.called()
 		}
-		parts[n] = fmt.Sprintf("%s, %s, %s", i.Name, lot, grams(u.Mass))
+		parts[n] = fmt.Sprintf("%s, %s, %s", i.Name, lot, w.mass(u.Mass))
 	}
 	return strings.Join(parts, "; "), nil
 }
@@ -292,6 +296,10 @@ func (u *LotUse) checkLot(ctx context.Context, tx Tx, c *Check, at string, had [
 			holds += h.Mass
 		}
 	}
-	c.Want(u.Mass <= holds, at+"used_mg", fmt.Sprintf("is more than lot %s holds: at most %s can have come of it", l.called(), grams(holds)))
-	return nil
+	if u.Mass <= holds {
+		return nil
+	}
+	w, err := tx.Workshop(ctx)
+	c.Add(at+"used_mg", fmt.Sprintf("is more than lot %s holds: at most %s can have come of it", l.called(), w.atMost(holds)))
+	return err
 }

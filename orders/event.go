@@ -11,6 +11,7 @@ import (
 type event struct {
 	now  time.Time
 	zone *time.Location
+	shop Workshop
 }
 
 func (b *Book) newEvent(ctx context.Context, tx Tx) (event, error) {
@@ -19,7 +20,7 @@ func (b *Book) newEvent(ctx context.Context, tx Tx) (event, error) {
 		return event{}, err
 	}
 	zone, err := w.location()
-	return event{now: b.now(), zone: zone}, err
+	return event{now: b.now(), zone: zone, shop: w}, err
 }
 
 // longestAgo is how far back a fact may be recorded.

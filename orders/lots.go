@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"ripeline/calc"
 	"ripeline/schedule/civil"
 )
 
@@ -51,7 +50,11 @@ func (b *Book) checkLot(ctx context.Context, tx Tx, r, before *Lot) error {
 	checkText(&c, "code", r.Code, maxLotCode, false)
 	checkNote(&c, "note", r.Note)
 	r.checkDays(&c, today)
-	r.checkAmounts(&c)
+	w, err := tx.Workshop(ctx)
+	if err != nil {
+		return err
+	}
+	r.checkAmounts(&c, w)
 	if err := c.Err(); err != nil || before != nil && sameCode(before.Code, r.Code) {
 		return err
 	}
@@ -91,22 +94,14 @@ func (l Lot) checkDays(c *Check, today civil.Date) {
 	c.Want(!l.ExpiresOn.Before(l.ReceivedOn), "expires_on", "lies before the day it was received ("+l.ReceivedOn.String()+"); check both dates")
 }
 
-func (l Lot) checkAmounts(c *Check) {
+func (l Lot) checkAmounts(c *Check, w Workshop) {
 	c.Want(l.Received > 0 && l.Received <= maxOnHand, "received_mg", "must be more than 0 and at most 10,000 kg")
 	c.Want(l.Left >= 0 || l.Received < 0, "left_mg", "must not be negative; give what is left, 0 when it is used up")
 	if l.Left >= 0 && l.Received > 0 && l.Left+l.Used > l.Received {
 		most := max(0, l.Received-l.Used)
-		c.Add("left_mg", fmt.Sprintf("can be at most %s: of the %s received batches used %s", grams(most), grams(l.Received), grams(l.Used)))
+		c.Add("left_mg", fmt.Sprintf("can be at most %s: of the %s received batches used %s", w.atMost(most), w.mass(l.Received), w.mass(l.Used)))
 	}
 	checkMoney(c, "price_minor", l.Price)
-}
-
-// grams writes a mass in whole grams, in milligrams when that would hide it.
-func grams(m calc.Mass) string {
-	if m%calc.Gram != 0 {
-		return strings.TrimRight(m.Grams(3), "0") + " g"
-	}
-	return m.Grams(0) + " g"
 }
 
 // unusedLot keeps what a batch was made of on record.
@@ -215,7 +210,11 @@ func (b *Book) receive(ctx context.Context, tx Tx, a Actor, p Purchase, in Recei
 	if err != nil {
 		return Lot{}, err
 	}
-	text := fmt.Sprintf("Received %s of %s, lot %s.", grams(lot.Received), i.Name, lot.called())
+	w, err := tx.Workshop(ctx)
+	if err != nil {
+		return Lot{}, err
+	}
+	text := fmt.Sprintf("Received %s of %s, lot %s.", w.mass(lot.Received), i.Name, lot.called())
 	if err := b.journal(ctx, tx, a, "purchase.receive", lot.ID, text); err != nil {
 		return Lot{}, err
 	}

@@ -25,7 +25,7 @@ func (w Weighing) plausible(ctx context.Context, tx Tx, e event, x Batch) error 
 	}
 	var c Check
 	if least, most, ok := m.freshPiece(); ok {
-		w.checkRecipe(&c, least, most)
+		w.checkRecipe(&c, e.shop, least, most)
 	}
 	if c.Err() == nil {
 		w.checkDrying(&c, e, x)
@@ -46,18 +46,18 @@ func (m making) freshPiece() (least, most calc.Mass, ok bool) {
 }
 
 // checkRecipe holds the weighing against the batter in a piece.
-func (w Weighing) checkRecipe(c *Check, least, most calc.Mass) {
+func (w Weighing) checkRecipe(c *Check, shop Workshop, least, most calc.Mass) {
 	n := calc.Mass(w.Pieces)
 	low, high := n*least/mostOffRecipe, n*most*mostOffRecipe
 	if w.Mass >= low && w.Mass <= high {
 		return
 	}
-	fresh := "about " + wholeGrams(least)
+	fresh := "about " + shop.about(least)
 	if least != most {
-		fresh = fmt.Sprintf("%s to %s", wholeGrams(least), wholeGrams(most))
+		fresh = fmt.Sprintf("%s to %s", shop.about(least), shop.about(most))
 	}
 	c.Add("mass_mg", fmt.Sprintf("must lie between %s and %s for %s: by the recipe one weighs %s when it is cut, and no piece half or twice that. Check the weight and how many pieces were on the scale.",
-		wholeGrams(low), wholeGrams(high), pieces(w.Pieces), fresh))
+		shop.about(low), shop.about(high), pieces(w.Pieces), fresh))
 }
 
 // checkDrying holds the weighing against those of the same pieces before and
@@ -74,15 +74,12 @@ func (w Weighing) checkDrying(c *Check, e event, x Batch) {
 		switch each, other := w.each(), o.each(); {
 		case !o.At.After(w.At) && each > other+gain.Of(other):
 			c.Add("mass_mg", fmt.Sprintf("makes %s a piece, but on %s it was %s: soap grows lighter on the rack, so at most %s is taken. Check the weight and the number of pieces, or take that earlier weighing back first if it was wrong.",
-				each, e.says(o.At), other, other+gain.Of(other)))
+				e.shop.mass(each), e.says(o.At), e.shop.mass(other), e.shop.atMost(other+gain.Of(other))))
 			return
 		case o.At.After(w.At) && other > each+gain.Of(each):
 			c.Add("mass_mg", fmt.Sprintf("makes %s a piece, but later, on %s, it was %s: soap grows lighter on the rack. Check the weight, the number of pieces and the time, or take that later weighing back first if it was wrong.",
-				each, e.says(o.At), other))
+				e.shop.mass(each), e.says(o.At), e.shop.mass(other)))
 			return
 		}
 	}
 }
-
-// wholeGrams writes a mass to the gram, for what is only about right.
-func wholeGrams(m calc.Mass) string { return m.Grams(0) + " g" }

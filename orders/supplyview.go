@@ -155,9 +155,8 @@ func (l *larder) against(i Ingredient, needs []SupplyNeed) Supply {
 // toBuy writes a weight to buy in the workshop's unit, rounded up to the gram or to
 // the tenth of an ounce: rounded down it would still be too little.
 func (w Workshop) toBuy(m calc.Mass) string {
-	if w.Units == "imperial" {
-		const tenth = 2_834.9523125 // milligrams; an ounce is 28.349523125 g by definition
-		return fmt.Sprintf("%.1f oz", math.Ceil(float64(m)/tenth)/10)
+	if w.imperial() {
+		return fmt.Sprintf("%.1f oz", math.Ceil(float64(m)*10/ounce)/10)
 	}
 	return fmt.Sprintf("%d g", (m+calc.Gram-1)/calc.Gram)
 }

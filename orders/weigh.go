@@ -41,7 +41,7 @@ func (b *Book) Weigh(ctx context.Context, a Actor, id string, version int, w Wei
 		}
 		had := *x
 		x.Weighings = append(slices.Clone(x.Weighings), w)
-		f := x.learn(e, "batch.weigh", fmt.Sprintf("Weighed %s: %s.", w.what(*x), w.Mass))
+		f := x.learn(e, "batch.weigh", fmt.Sprintf("Weighed %s: %s.", w.what(*x), e.shop.mass(w.Mass)))
 		f.before = func(ctx context.Context, tx Tx, _ *Batch) ([]string, error) { return nil, w.plausible(ctx, tx, e, had) }
 		return f, nil
 	})
@@ -64,7 +64,7 @@ func (b *Book) Unweigh(ctx context.Context, a Actor, id string, version int, t W
 		}
 		w := x.Weighings[t.Number-1]
 		x.Weighings = slices.Delete(slices.Clone(x.Weighings), t.Number-1, t.Number)
-		text := fmt.Sprintf("Took back the weighing of %s on %s: %s.", w.what(*x), e.says(w.At), w.Mass)
+		text := fmt.Sprintf("Took back the weighing of %s on %s: %s.", w.what(*x), e.says(w.At), e.shop.mass(w.Mass))
 		if x.State == BatchWrapped { // its cure is over, whatever they say
 			return fact{action: "batch.unweigh", text: text, keep: true}, nil
 		}

@@ -38,7 +38,7 @@ func (v *visit) drawCost(home, back string, c orders.Cost, err error) error {
 		return err
 	}
 	view := costView{
-		rights: v.rights(), Back: home + chi.URLParam(v.r, "id"), BackText: back, Basis: c.Basis, Trouble: c.Trouble, Missing: c.Missing,
+		rights: v.rights(), Back: home + chi.URLParam(v.r, "id"), BackText: back, Basis: c.Basis, Trouble: v.words.limits(c.Trouble), Missing: c.Missing,
 	}
 	for _, l := range c.Lines {
 		row := costRow{Name: l.Name, Mass: v.words.mass(l.Mass), Price: "no price", Cost: v.words.money(l.Cost)}
@@ -115,7 +115,7 @@ func (v *visit) orderCost() error {
 		Total: v.words.money(c.Total), Price: v.words.money(c.Price), Markup: c.Markup.String(),
 	}
 	for _, l := range c.Lines {
-		view.Rows = append(view.Rows, quoteRow{Design: l.Design, Basis: l.Basis, Trouble: l.Trouble, Sums: []fact{
+		view.Rows = append(view.Rows, quoteRow{Design: l.Design, Basis: l.Basis, Trouble: v.words.limits(l.Trouble), Sums: []fact{
 			{"Materials", v.words.money(l.Materials)},
 			{"Packaging", v.words.money(l.Packaging)},
 			{"Work", v.words.money(l.Labour)},

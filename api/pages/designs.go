@@ -180,7 +180,7 @@ func designAside(v *visit, s *shelf, d orders.Design) aside {
 		}
 		cut := orders.CutOf(m, d)
 		if cut.Trouble != "" {
-			out.Warn = append(out.Warn, m.Name+": "+cut.Trouble)
+			out.Warn = append(out.Warn, m.Name+": "+v.words.limits(cut.Trouble))
 			continue
 		}
 		pic := drawCut(v.words, cut)

@@ -53,7 +53,7 @@ func (v *visit) sentForm() (*form, error) {
 // fail records what is wrong with an input, and what to do; the same message
 // only once.
 func (f *form) fail(name, message string) {
-	e := orders.FieldError{Field: name, Message: message}
+	e := orders.FieldError{Field: name, Message: f.words.limits(message)}
 	if !slices.Contains(f.errs, e) {
 		f.errs = append(f.errs, e)
 	}

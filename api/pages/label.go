@@ -63,7 +63,7 @@ func (v *visit) drawLabel(home, back string, ask func(context.Context, orders.Ac
 	}
 	view := labelView{
 		rights: v.rights(), Action: home + id + "/label", Back: home + id, BackText: back, Product: l.Product, Lot: l.Lot,
-		Flags: l.SaleFlags, Trouble: l.Trouble, Choices: v.labelChoices(f, l), Missing: l.Missing, Notes: l.Notes, Notice: l.Notice,
+		Flags: l.SaleFlags, Trouble: v.words.limits(l.Trouble), Choices: v.labelChoices(f, l), Missing: l.Missing, Notes: l.Notes, Notice: l.Notice,
 	}
 	view.Text = v.labelText(l)
 	for _, i := range l.Ingredients {

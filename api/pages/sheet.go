@@ -33,7 +33,7 @@ func (v *visit) sheetView(s orders.Sheet) *sheetView {
 	if s.State == orders.BatchFailed || s.State == orders.BatchCancelled {
 		return nil
 	}
-	view := &sheetView{Trouble: s.Trouble, Kept: keptText(s), Notes: s.Notes, Notice: s.Notice}
+	view := &sheetView{Trouble: v.words.limits(s.Trouble), Kept: keptText(s), Notes: s.Notes, Notice: s.Notice}
 	for _, c := range s.Cautions {
 		view.Cautions = append(view.Cautions, cautionView{c.Text, c.Source})
 	}

@@ -66,7 +66,7 @@ func (v *visit) drawWork(f *form) error {
 	}
 	view := workView{
 		rights: v.rights(), ID: b.ID, Lot: b.Lot, Design: sheet.Design, Recipe: sheet.Recipe, Pieces: b.Pieces,
-		State: capital(v.batchState(b)), Trouble: sheet.Trouble, Kept: keptText(sheet), Notes: sheet.Notes, Notice: sheet.Notice,
+		State: capital(v.batchState(b)), Trouble: v.words.limits(sheet.Trouble), Kept: keptText(sheet), Notes: sheet.Notes, Notice: sheet.Notice,
 		Steps: v.batchSteps(b), Cuts: v.batchCuts(sheet), Facts: v.workFacts(sheet), Stages: v.workStages(sheet),
 		Paper: []string{"Made by", "Begun at", "Poured at", "Room, temperature", "Lots of oils and lye used", "How it behaved"},
 	}
