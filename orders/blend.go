@@ -261,14 +261,27 @@ func inSeries(texts []string, last string) string {
 	return strings.Join(texts[:len(texts)-1], ", ") + " " + last + " " + texts[len(texts)-1]
 }
 
-// checkSafeRecipe refuses a recipe that may not be poured, for a design.
+// barText says in a predicate why the recipe is not to be planned: it may not be
+// poured, or there is nothing to weigh; "" when it may be.
+func (f *RecipeFragrance) barText() string {
+	switch {
+	case f.Refusal != "":
+		return "may not be poured, for " + f.Refusal
+	case f.Trouble != "":
+		return "can not be worked out: " + f.Trouble
+	}
+	return ""
+}
+
+// checkSafeRecipe refuses a recipe that is not to be planned, for a design.
 func checkSafeRecipe(ctx context.Context, tx Tx, c *Check, r Recipe) error {
 	ingredients, err := ingredientsOf(ctx, tx, r)
 	if err != nil {
 		return err
 	}
-	if why := FragranceOf(r, ingredients).Refusal; why != "" {
-		c.Add("recipe_id", fmt.Sprintf("may not be poured, for %s; change %s or choose another", why, r.Name))
+	f := FragranceOf(r, ingredients)
+	if why := f.barText(); why != "" {
+		c.Add("recipe_id", fmt.Sprintf("%s; change %s or choose another", why, r.Name))
 	}
 	return nil
 }

@@ -54,14 +54,43 @@ func (b *Book) checkIngredient(ctx context.Context, tx Tx, r, before *Ingredient
 	c.Want(r.Kind == KindOil || !r.WaxEster, "wax_ester", "belongs to oils and waxes; leave it out")
 	c.Want(r.Alkali == "" || r.Alkali == AlkaliNaOH || r.Alkali == AlkaliKOH, "alkali", "must be naoh or koh")
 	c.Want(r.Kind == KindLye || r.Alkali == "", "alkali", "belongs to lye; leave it out")
-	c.Want(r.Density == 0 || (r.Density >= 0.3 && r.Density <= 3), "density_g_per_ml", "must lie between 0.3 and 3 g per ml, or be 0 when not known")
+	checkDensity(&c, r)
 	c.Want(r.OnHand >= 0 && r.OnHand <= maxOnHand, "on_hand_mg", "must lie between 0 and 10,000 kg")
 	within(&c, "lead_days", r.LeadDays, 0, maxLeadDays, "days")
 	keepStock(&c, r, before)
+	if err := keepLimit(ctx, tx, &c, r, before); err != nil {
+		return err
+	}
 	if err := c.Err(); err != nil || before != nil && before.Name == r.Name {
 		return err
 	}
 	return checkNewName(ctx, tx, r)
+}
+
+// checkDensity wants of what takes room in the batter a density that a batter can
+// be worked out with; petals may be lighter.
+func checkDensity(c *Check, r *Ingredient) {
+	least := 0.3
+	if r.Kind == KindOil || r.stirredIn() {
+		least = 0.5
+	}
+	c.Want(r.Density == 0 || (r.Density >= least && r.Density <= 3), "density_g_per_ml", fmt.Sprintf("must lie between %v and 3 g per ml, or be 0 when not known", least))
+}
+
+// keepLimit refuses to make something else of a fragrance that a recipe holds: its
+// certificate would limit it no more.
+func keepLimit(ctx context.Context, tx Tx, c *Check, r, before *Ingredient) error {
+	if before == nil || before.Kind != KindFragrance || r.Kind == KindFragrance {
+		return nil
+	}
+	all, err := allOf(ctx, tx.Recipes(), ListQuery{All: true})
+	for _, recipe := range all {
+		if slices.ContainsFunc(recipe.Parts, func(p RecipePart) bool { return p.IngredientID == before.ID }) {
+			c.Add("kind", fmt.Sprintf("must stay a fragrance while the recipe %s holds it, for its certificate limits it there; take it out of the recipe first", recipe.Name))
+			break
+		}
+	}
+	return err
 }
 
 // checkNewName refuses a name that another ingredient has: nobody could tell them

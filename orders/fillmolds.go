@@ -44,7 +44,7 @@ type RestMold struct {
 }
 
 // FillMolds works out how a recipe goes into molds. A recipe that can not be
-// worked out gives a conflict.
+// worked out, or may not be poured, gives a conflict.
 func (b *Book) FillMolds(ctx context.Context, a Actor, recipeID string, q FillQuestion) (FillAnswer, error) {
 	return read(ctx, b, a, func(tx Tx) (FillAnswer, error) {
 		f, err := newFiller(ctx, tx, recipeID, q)
@@ -84,19 +84,17 @@ func newFiller(ctx context.Context, tx Tx, recipeID string, q FillQuestion) (fil
 	if err := c.Err(); err != nil {
 		return f, err
 	}
-	if f.kilo, err = mixtureFrom(ctx, tx, recipe); err != nil {
+	ingredients, err := ingredientsOf(ctx, tx, recipe)
+	if err != nil {
+		return f, err
+	}
+	if f.kilo, err = mixtureOf(recipe, ingredients); err != nil {
 		return f, &Conflict{fmt.Sprintf("%s can not be worked out: %s. Change its recipe first.", recipe.Name, err)}
 	}
-	return f, nil
-}
-
-// mixtureFrom is the recipe for a kilogram of oils.
-func mixtureFrom(ctx context.Context, tx Tx, r Recipe) (mixture, error) {
-	ingredients, err := ingredientsOf(ctx, tx, r)
-	if err != nil {
-		return mixture{}, err
+	if blend := FragranceOf(recipe, ingredients); blend.Refusal != "" {
+		return f, &Conflict{fmt.Sprintf("%s %s. Change its recipe first.", recipe.Name, blend.barText())}
 	}
-	return mixtureOf(r, ingredients)
+	return f, nil
 }
 
 func (f *filler) readMolds(ctx context.Context, tx Tx, c *Check) error {

@@ -142,13 +142,13 @@ func TestFillOfARecipeThatCanNotBeWorkedOut(t *testing.T) {
 	r := s.worked(func(*orders.Recipe) {})
 	oil, err := s.book.Ingredients.Get(s.ctx, s.owner, r.Parts[0].IngredientID)
 	s.must(err)
-	oil.Density = 0.3
+	oil.Kind, oil.SVUsed = orders.KindOther, 0
 	_, err = s.book.Ingredients.Change(s.ctx, s.owner, oil)
 	s.must(err)
 	_, err = s.book.FillMolds(s.ctx, s.owner, r.ID, orders.FillQuestion{Molds: []orders.FillMold{{MoldID: s.mold.ID, Units: 1}}})
 	var conflict *orders.Conflict
-	if !errors.As(err, &conflict) || !contains(conflict.Message, r.Name) || !contains(conflict.Message, "density") {
-		t.Errorf("%v, want a conflict that names the recipe and its oil", err)
+	if !errors.As(err, &conflict) || !contains(conflict.Message, r.Name) || !contains(conflict.Message, "add up to 50 %") {
+		t.Errorf("%v, want a conflict that names the recipe and its oils", err)
 	}
 }
 

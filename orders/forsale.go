@@ -213,7 +213,7 @@ func fragranceOfDesign(ctx context.Context, tx Tx, id string) (Design, RecipeFra
 }
 
 // mayPromise refuses, line by line, to promise designs whose fragrance is over
-// its limit; before is the order as it was promised, nil for one that was not.
+// its limit, or whose recipe can not be worked out; before is the order as it was promised, nil for one that was not.
 func mayPromise(ctx context.Context, tx Tx, o Order, before *Order) error {
 	var c Check
 	for i, l := range o.Lines {
@@ -224,8 +224,8 @@ func mayPromise(ctx context.Context, tx Tx, o Order, before *Order) error {
 		if err != nil {
 			return err
 		}
-		if f.Refusal != "" {
-			c.Add(fmt.Sprintf("lines[%d].design_id", i), fmt.Sprintf("can not be promised: %s may not be poured, for %s", d.Name, f.Refusal))
+		if why := f.barText(); why != "" {
+			c.Add(fmt.Sprintf("lines[%d].design_id", i), fmt.Sprintf("can not be promised: %s %s", d.Name, why))
 		}
 	}
 	return c.Err()

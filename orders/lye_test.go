@@ -3,6 +3,7 @@ package orders_test
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"ripeline/calc"
@@ -202,15 +203,16 @@ func TestBadRecipesAreRefusedAtTheField(t *testing.T) {
 		invalidAt(t, err, c.field)
 	}
 	for field, bad := range map[string]orders.Ingredient{
-		"sv_used":          {Name: "No value", Kind: orders.KindOil},
-		"sv_low":           {Name: "Upside down", Kind: orders.KindOil, SVUsed: 190, SVLow: 200},
-		"density_g_per_ml": {Name: "Feather", Kind: orders.KindOil, SVUsed: 190, Density: math.NaN()},
-		"on_hand_mg":       {Name: "Owed", Kind: orders.KindOil, SVUsed: 190, OnHand: -1},
-		"alkali":           {Name: "Odd lye", Kind: orders.KindLye, Alkali: "lime"},
-		"wax_ester":        {Name: "Waxy water", Kind: orders.KindLiquid, WaxEster: true},
+		"sv_used":           {Name: "No value", Kind: orders.KindOil},
+		"sv_low":            {Name: "Upside down", Kind: orders.KindOil, SVUsed: 190, SVLow: 200},
+		"density_g_per_ml":  {Name: "Feather", Kind: orders.KindOil, SVUsed: 190, Density: math.NaN()},
+		"density_g_per_ml ": {Name: "Foam", Kind: orders.KindFragrance, Density: 0.4},
+		"on_hand_mg":        {Name: "Owed", Kind: orders.KindOil, SVUsed: 190, OnHand: -1},
+		"alkali":            {Name: "Odd lye", Kind: orders.KindLye, Alkali: "lime"},
+		"wax_ester":         {Name: "Waxy water", Kind: orders.KindLiquid, WaxEster: true},
 	} {
 		_, err := s.book.Ingredients.Create(s.ctx, s.owner, bad)
-		invalidAt(t, err, field)
+		invalidAt(t, err, strings.TrimSpace(field))
 	}
 	_, err := s.book.Molds.Create(s.ctx, s.owner, orders.Mold{Name: "Flat", Kind: calc.MoldLoaf, Length: 300 * calc.Millimetre, Width: 90 * calc.Millimetre, Count: 1})
 	invalidAt(t, err, "depth_um")

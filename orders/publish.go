@@ -49,12 +49,8 @@ func (r *round) publish(ctx context.Context, d draft, diff schedule.Diff) (PlanC
 // storeBatches writes the draft's batches and returns the id of each new key.
 // The round's snapshot follows.
 func (r *round) storeBatches(ctx context.Context, d draft) (map[string]string, error) {
-	for _, b := range d.dropped {
-		b.State, b.EndedAt = BatchCancelled, r.now
-		if err := r.tx.Batches().Update(ctx, &b); err != nil {
-			return nil, fmt.Errorf("cancel batch %s: %w", b.Lot, err)
-		}
-		r.snap.Batches = slices.DeleteFunc(r.snap.Batches, func(x Batch) bool { return x.ID == b.ID })
+	if err := r.drop(ctx, d.dropped); err != nil {
+		return nil, err
 	}
 	for _, b := range d.moved {
 		if err := r.updateBatch(ctx, b); err != nil {
@@ -72,6 +68,36 @@ func (r *round) storeBatches(ctx context.Context, d draft) (map[string]string, e
 		}
 		ids[pb.Key] = b.ID
 		r.snap.Batches = append(r.snap.Batches, b)
+	}
+	return ids, nil
+}
+
+// drop cancels planned batches; the round's snapshot follows.
+func (r *round) drop(ctx context.Context, batches []Batch) error {
+	for _, b := range batches {
+		b.State, b.EndedAt = BatchCancelled, r.now
+		if err := r.tx.Batches().Update(ctx, &b); err != nil {
+			return fmt.Errorf("cancel batch %s: %w", b.Lot, err)
+		}
+		r.snap.Batches = slices.DeleteFunc(r.snap.Batches, func(x Batch) bool { return x.ID == b.ID })
+	}
+	return nil
+}
+
+// dropBarred cancels the batches that may not be poured any more, and returns
+// their ids: they leave the published plan whatever waits for a yes.
+func (r *round) dropBarred(ctx context.Context, d draft) ([]string, error) {
+	barred := slices.DeleteFunc(slices.Clone(d.dropped), func(b Batch) bool { return !r.blocked(b.DesignID) })
+	if len(barred) == 0 {
+		return nil, nil
+	}
+	if err := r.drop(ctx, barred); err != nil {
+		return nil, err
+	}
+	ids := idsOf(barred)
+	r.snap.Allocations = slices.DeleteFunc(r.snap.Allocations, func(a Allocation) bool { return slices.Contains(ids, a.BatchID) })
+	if err := r.tx.SetAllocations(ctx, r.snap.Allocations); err != nil {
+		return nil, fmt.Errorf("take back pieces of what may not be poured: %w", err)
 	}
 	return ids, nil
 }
@@ -212,15 +238,19 @@ func (r *round) syncTasks(ctx context.Context, plan *schedule.Plan, outcomes []s
 // propose leaves complete plans for the maker to choose from. What happened
 // already is published all the same: the work of a lost batch ends, an order
 // that lost pieces is short of them, and the later steps of a batch go where
-// its pour or cut put them.
+// its pour or cut put them. What may not be poured any more leaves the plan.
 func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) (PlanChange, error) {
 	if err := r.followFacts(ctx, r.forced(d)); err != nil {
+		return PlanChange{}, err
+	}
+	barred, err := r.dropBarred(ctx, d)
+	if err != nil {
 		return PlanChange{}, err
 	}
 	number, outcomes := r.snap.Workshop.PlanRevision, r.standing(d.plan)
 	if !r.sameOutcomes(r.before(), outcomes) {
 		rev := PlanRevision{
-			Why: r.cause.why, Objective: r.rated(outcomes), Bound: r.last.Bound, Diff: renamed(r.loss(), nil), Outcomes: outcomes, Problems: orEmpty(r.last.Problems),
+			Why: r.cause.why, Objective: r.rated(outcomes), Bound: r.last.Bound, Diff: renamed(r.loss(barred), nil), Outcomes: outcomes, Problems: orEmpty(r.last.Problems),
 		}
 		if err := r.addRevision(ctx, &rev); err != nil {
 			return PlanChange{}, err
@@ -244,13 +274,14 @@ func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) 
 	return PlanChange{Revision: number, Diff: ps[0].Diff, Proposals: ps}, nil
 }
 
-// loss is the difference that a loss makes by itself.
-func (r *round) loss() schedule.Diff {
+// loss is the difference that a loss makes by itself, with the batches that are
+// barred.
+func (r *round) loss(barred []string) schedule.Diff {
 	_, runs := find(r.snap.Batches, r.cause.fact, func(b Batch) string { return b.ID })
 	if !r.cause.lost || runs {
-		return schedule.Diff{}
+		return schedule.Diff{Dropped: barred}
 	}
-	return schedule.Diff{Dropped: []string{r.cause.fact}}
+	return schedule.Diff{Dropped: append([]string{r.cause.fact}, barred...)}
 }
 
 // proposals is the ways as rows, against the given plan revision. A loss that

@@ -2,6 +2,7 @@ package orders
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"ripeline/calc"
@@ -120,6 +121,9 @@ func (m making) sheet() Sheet {
 
 // weighOut fills in the weights for the batch's molds, all or none of them.
 func (m making) weighOut(s *Sheet) error {
+	if f := FragranceOf(m.Recipe, m.Ingredients); m.batch.PouredAt.IsZero() && f.Refusal != "" {
+		return fmt.Errorf("%s %s", m.Recipe.Name, f.barText())
+	}
 	mixed, fills, err := m.inMolds()
 	if err != nil {
 		return err

@@ -56,11 +56,11 @@ func TestBatchPageShowsTheSheet(t *testing.T) {
 	}
 	b.wants(http.StatusOK, "figure.cut figcaption", sheet.Cuts[0].Mold)
 
-	g.oil.Density = 0.3
+	g.oil.Kind, g.oil.SVUsed, g.oil.SVLow, g.oil.SVHigh = orders.KindOther, 0, 0, 0
 	_, err = w.book.Ingredients.Change(t.Context(), a, g.oil)
 	w.must(err)
-	b.get("/batches/" + batch.ID)
-	b.wants(http.StatusOK, ".weights .error", "Rapeseed oil, density: must lie between")
+	b.get("/batches/" + batch.ID + "/sheet")
+	b.wants(http.StatusOK, ".worksheet .error", "There are no weights: the oils of")
 	b.wants(http.StatusOK, ".cautions", "never pour water onto lye")
 }
 
