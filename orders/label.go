@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"strings"
-	"time"
 
 	"ripeline/calc"
 	"ripeline/schedule"
@@ -26,7 +25,8 @@ type Label struct {
 	Allergens   []string          `json:"allergens"` // that the list names because they are above 0.01 %
 	Net         *NetWeight        `json:"net,omitempty"`
 	NetText     string            `json:"net_text"`
-	BestBefore  civil.Date        `json:"best_before"` // zero when not set or without a batch
+	BestBefore  civil.Date        `json:"best_before"`               // zero when not set or without a batch; a label states its month
+	BestLot     *LabelLot         `json:"best_before_lot,omitempty"` // whose end decided BestBefore; absent when the months did
 	Responsible string            `json:"responsible_person"`
 	Precaution  string            `json:"precaution"`
 	Missing     []string          `json:"missing"`    // what a label still lacks, in sentences
@@ -92,7 +92,14 @@ func (q LabelQuestion) complete(w Workshop) (LabelQuestion, error) {
 
 // BatchLabel drafts the label of a batch.
 func (b *Book) BatchLabel(ctx context.Context, a Actor, batchID string, q LabelQuestion) (Label, error) {
-	return b.label(ctx, a, q, func(tx Tx) (making, error) { return soldMaking(ctx, tx, batchID) })
+	return b.label(ctx, a, q, func(tx Tx) (making, error) {
+		m, err := soldMaking(ctx, tx, batchID)
+		if err != nil {
+			return making{}, err
+		}
+		m.oils, err = usedOils(ctx, tx, m.batch.Uses)
+		return m, err
+	})
 }
 
 // DesignLabel drafts the label of a design, for one full mold of the first kind
@@ -189,41 +196,11 @@ func (m making) label(w Workshop, q LabelQuestion) (Label, error) {
 	if err != nil {
 		l.Trouble = inWords(err, nil).Error()
 	}
-	if err := l.durability(w, m.batch); err != nil {
+	if err := l.durability(w, m); err != nil {
 		return Label{}, err
 	}
 	l.lacks(m)
 	return l, nil
-}
-
-// durability counts the months from the wrap, done or planned.
-func (l *Label) durability(w Workshop, x Batch) error {
-	at := x.WrappedAt
-	if at.IsZero() {
-		at = x.Wrap.From
-	}
-	switch {
-	case w.BestBefore == 0:
-		l.Missing = append(l.Missing, "How long it keeps is not set: give the months from the wrap in the settings.")
-	case at.IsZero():
-		l.Notes = append(l.Notes, fmt.Sprintf("Best before: %d months from the wrap of its batch.", w.BestBefore))
-	default:
-		wrapped, err := w.dateOf(at)
-		if err != nil {
-			return err
-		}
-		l.BestBefore = monthsAfter(wrapped, w.BestBefore)
-		l.Notes = append(l.Notes, fmt.Sprintf("Best before counts %d months from the wrap, %s. An oil that spoils sooner shortens it.", w.BestBefore, wrapped))
-	}
-	return nil
-}
-
-// monthsAfter is the same day so many months on, or the last of that month
-// where it has no such day.
-func monthsAfter(d civil.Date, months int) civil.Date {
-	last := civil.Of(time.Date(d.Year, d.Month+time.Month(months)+1, 0, 0, 0, 0, 0, time.UTC))
-	last.Day = min(d.Day, last.Day)
-	return last
 }
 
 // lacks lists what a label must have and this draft has not.

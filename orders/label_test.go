@@ -277,3 +277,66 @@ func TestBadLabelQuestionsNameTheirFields(t *testing.T) {
 		}
 	}
 }
+
+// TestBestBeforeEndsWithTheFirstOil wraps a batch of an oil that is good for less
+// than the months from its wrap, for longer, and for less than its cure.
+func TestBestBeforeEndsWithTheFirstOil(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	w, err := s.book.Workshop(s.ctx, s.owner)
+	s.must(err)
+	w.BestBefore = 12
+	_, err = s.book.ChangeWorkshop(s.ctx, s.owner, w)
+	s.must(err)
+	s.take(s.wants(20, 80))
+	b := s.batches(orders.BatchPlanned)[0]
+	draft := func() orders.Label {
+		t.Helper()
+		l, err := s.book.BatchLabel(s.ctx, s.owner, b.ID, orders.LabelQuestion{})
+		s.must(err)
+		return l
+	}
+	if l := draft(); l.BestLot != nil || l.BestBefore.IsZero() || !strings.Contains(strings.Join(l.Notes, " "), "once the batch is poured") {
+		t.Errorf("before the pour %s by %+v: %q", l.BestBefore, l.BestLot, l.Notes)
+	}
+	s.now = b.Make.To
+	b, _, err = s.book.Pour(s.ctx, s.owner, b.ID, 0, orders.PourFact{})
+	s.must(err)
+	lot, err := s.book.Lots.Get(s.ctx, s.owner, b.Uses[0].LotID)
+	s.must(err)
+	byMonths := draft()
+	if byMonths.BestLot != nil || !strings.Contains(strings.Join(byMonths.Notes, " "), "not on record of Oil for Oat and honey") {
+		t.Errorf("with no end on record %s by %+v: %q", byMonths.BestBefore, byMonths.BestLot, byMonths.Notes)
+	}
+	wrap := civil.Of(b.Wrap.From.In(s.zone))
+	monthOf := func(d civil.Date) string { return d.String()[:7] }
+	for _, c := range []struct {
+		good, want string // want is the month the label states, "" for none
+		decides    bool
+	}{
+		{"2027-06-30", "2027-06", true},
+		{"2027-06-29", "2027-05", true}, // not all of June
+		{monthOf(byMonths.BestBefore) + "-01", monthOf(civil.Date{Year: byMonths.BestBefore.Year, Month: byMonths.BestBefore.Month, Day: 1}.AddDays(-1)), true},
+		{"2029-01-01", monthOf(byMonths.BestBefore), false},
+		{wrap.AddDays(3).String(), "", true},
+	} {
+		lot.Code = "QO 7"
+		lot.ExpiresOn, err = civil.Parse(c.good)
+		s.must(err)
+		lot, err = s.book.Lots.Change(s.ctx, s.owner, lot)
+		s.must(err)
+		l := draft()
+		if c.want == "" {
+			if !l.BestBefore.IsZero() || !strings.Contains(strings.Join(l.Missing, " "), "lot QO 7, is good until "+c.good) {
+				t.Errorf("good until %s: %s, missing %q", c.good, l.BestBefore, l.Missing)
+			}
+			continue
+		}
+		if monthOf(l.BestBefore) != c.want || (l.BestLot != nil) != c.decides {
+			t.Errorf("good until %s: best before %s by %+v, want %s", c.good, l.BestBefore, l.BestLot, c.want)
+		}
+		if c.decides && (l.BestLot.LotID != lot.ID || !strings.Contains(strings.Join(l.Notes, " "), "(common practice)")) {
+			t.Errorf("good until %s: decided by %+v: %q", c.good, l.BestLot, l.Notes)
+		}
+	}
+}

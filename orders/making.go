@@ -22,8 +22,9 @@ type making struct {
 	Making
 	batch   Batch
 	zone    *time.Location
-	kept    bool // as it was at the pour
-	changed bool // it would be made otherwise by now
+	oils    []LabelLot // that went into it, where they are asked for
+	kept    bool       // as it was at the pour
+	changed bool       // it would be made otherwise by now
 }
 
 func makingOf(ctx context.Context, tx Tx, batchID string) (making, error) {

@@ -26,6 +26,7 @@ type labelView struct {
 	Rows                   []labelRow
 	Net                    []fact
 	Notes                  []string
+	BestLot                *linkView // the lot whose end decided the best before
 	Notice                 string
 	Weighed                *weighedView // pieces held against the label; nil when none were entered
 }
@@ -63,9 +64,12 @@ func (v *visit) drawLabel(home, back string, ask func(context.Context, orders.Ac
 	}
 	view := labelView{
 		rights: v.rights(), Action: home + id + "/label", Back: home + id, BackText: back, Product: l.Product, Lot: l.Lot,
-		Flags: l.SaleFlags, Trouble: v.words.limits(l.Trouble), Choices: v.labelChoices(f, l), Missing: l.Missing, Notes: l.Notes, Notice: l.Notice,
+		Flags: l.SaleFlags, Trouble: v.words.limits(l.Trouble), Choices: v.labelChoices(f, l), Missing: v.words.allDated(l.Missing), Notes: v.words.allDated(l.Notes), Notice: l.Notice,
 	}
 	view.Text = v.labelText(l)
+	if b := l.BestLot; b != nil {
+		view.BestLot = &linkView{Href: "/lots/" + b.LotID, Title: b.Ingredient + " " + b.Code, Text: v.words.day(b.ExpiresOn)}
+	}
 	for _, i := range l.Ingredients {
 		row := labelRow{Name: i.Name, Mass: v.words.mass(i.Mass), Share: i.Share.Percent(2) + " %"}
 		switch {

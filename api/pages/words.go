@@ -100,6 +100,15 @@ func (w words) day(d civil.Date) string {
 // dated writes the dates of a stored sentence the way the workshop reads them.
 func (w words) dated(text string) string { return orders.Dated(text, w.day) }
 
+// allDated is dated for each of some sentences.
+func (w words) allDated(texts []string) []string {
+	out := make([]string, len(texts))
+	for i, text := range texts {
+		out[i] = w.dated(text)
+	}
+	return out
+}
+
 // near is day with how far off it is: "Thu 3 Dec, in 8 days".
 func (w words) near(d civil.Date) string {
 	if d.IsZero() {
