@@ -33,8 +33,8 @@ func TestSheetByTheAPI(t *testing.T) {
 	if len(cuts) != 1 || cuts[0].MoldID != g.mold || cuts[0].Pieces != 20 {
 		t.Errorf("cuts %+v", cuts)
 	}
-	if poured := sheet.Cuts[0]; len(b.Molds) != 1 || poured.MoldID != g.mold || poured.Pieces != (b.Pieces+b.Molds[0].Units-1)/b.Molds[0].Units {
-		t.Errorf("the sheet of %d pieces in %+v has cuts %+v", b.Pieces, b.Molds, sheet.Cuts)
+	if c := sheet.Cuts; b.Pieces != 31 || len(c) != 2 || c[0].MoldID != g.mold || c[0].Units != 1 || c[0].Pieces != 20 || c[1].Units != 1 || c[1].Pieces != 11 {
+		t.Errorf("the sheet of %d pieces in %+v has cuts %+v, want 20 and 11 of 31", b.Pieces, b.Molds, c)
 	}
 	filled := want[orders.FillAnswer](t, s.send(http.MethodPost, "/recipes/"+g.recipe+"/fill", map[string]any{
 		"oils_mg": 1_000_000, "molds": []any{map[string]any{"mold_id": g.mold, "units": 1}},

@@ -24,28 +24,29 @@ func (m making) mixed() (mixture, error) {
 	return mixed, err
 }
 
-// inMolds is what is mixed for the batch's molds, and how far each is filled.
-func (m making) inMolds() (mixture, []calc.MoldFill, error) {
+// inMolds is what is mixed for the batch's molds, and how they are filled.
+func (m making) inMolds() (mixture, []moldFill, error) {
 	if len(m.Molds) == 0 {
 		return mixture{}, nil, errors.New("the design has no mold that its cut fits; give it one")
 	}
-	fills := make([]calc.MoldFill, len(m.Molds))
+	var all []moldFill
 	for i, mold := range m.Molds {
-		var err error
-		if fills[i], err = mold.filled(m.batch.Molds[i], m.Design.Cut); err != nil {
+		fills, err := mold.fills(m.batch.Molds[i], m.Design.Cut)
+		if err != nil {
 			return mixture{}, nil, err
 		}
+		all = append(all, fills...)
 	}
-	wanted, err := calc.WantedVolume(fills)
+	wanted, err := volumeOf(all)
 	if err != nil {
-		return mixture{}, nil, inWords(err, m.moldNames())
+		return mixture{}, nil, inWords(err, moldNames(all))
 	}
 	kilo, err := mixtureOf(m.Recipe, m.Ingredients)
 	if err != nil {
 		return mixture{}, nil, err
 	}
 	mixed, err := kilo.filling(wanted)
-	return mixed, fills, err
+	return mixed, all, err
 }
 
 // list orders what is mixed by the convention chosen.

@@ -11,7 +11,6 @@ import (
 	"strings"
 
 	"ripeline/calc"
-	"ripeline/schedule"
 )
 
 // Densities in g per mL that stand in where an ingredient's is not known.
@@ -223,20 +222,6 @@ func (i Ingredient) density() calc.Density {
 		usual = oilDensity
 	}
 	return calc.Density(math.Round(cmp.Or(i.Density, usual) * float64(calc.GramPerML)))
-}
-
-// filled is the mold as a batch fills it: equally, for at least its pieces.
-func (m Mold) filled(use schedule.MoldUse, plan CutPlan) (calc.MoldFill, error) {
-	cut, err := calc.Yield(m.calcMold(), calc.CutPlan(plan))
-	if err != nil {
-		return calc.MoldFill{}, fmt.Errorf("the cut does not fit %s any more: %w", m.Name, inWords(err, nil))
-	}
-	return calc.MoldFill{Mold: m.calcMold(), Count: use.Units, Share: cut.FillFor(piecesInEach(use))}, nil
-}
-
-// piecesInEach is what each of the molds of one kind is poured for.
-func piecesInEach(use schedule.MoldUse) int {
-	return (use.Pieces + use.Units - 1) / max(1, use.Units)
 }
 
 var listed = regexp.MustCompile(`^\w+\[(\d+)\]`)

@@ -15,6 +15,7 @@ import (
 type MoldCut struct {
 	MoldID  string        `json:"mold_id"`
 	Mold    string        `json:"mold"`
+	Units   int           `json:"units,omitempty"`   // molds of a batch that are poured so; absent of a design's cut
 	Trouble string        `json:"trouble,omitempty"` // why it can not be cut so; there is no cut then
 	Kind    calc.MoldKind `json:"kind"`
 	Length  calc.Length   `json:"length_um"`
@@ -127,10 +128,12 @@ func (c MoldCut) Part() bool { return c.Slices < c.Full }
 func (c MoldCut) PouredText() string {
 	units := map[calc.MoldKind]string{calc.MoldLoaf: "slices", calc.MoldSlab: "columns", calc.MoldCavity: "cavities"}[c.Kind]
 	switch {
+	case c.Kind == calc.MoldCavity && c.Part():
+		return fmt.Sprintf("%d of %d %s", c.Slices, c.Full, units)
+	case c.Kind == calc.MoldCavity && c.Full > 1:
+		return fmt.Sprintf("all %d %s", c.Full, units)
 	case !c.Part():
 		return "full"
-	case c.Kind == calc.MoldCavity:
-		return fmt.Sprintf("%d of its %d %s full", c.Slices, c.Full, units)
 	}
 	return fmt.Sprintf("full height up to a divider, for %d of its %d %s", c.Slices, c.Full, units)
 }

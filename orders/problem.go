@@ -190,7 +190,7 @@ func (s *Snapshot) fits(d Design) (fits []schedule.Fit, footprint calc.Area) {
 		if err != nil || cut.Pieces > maxPieces {
 			continue // a mold changed since: it no longer suits the cut plan
 		}
-		fits = append(fits, schedule.Fit{MoldID: id, Full: cut.Pieces, Min: cut.MinPieces(m.MinFill), Step: cut.Step})
+		fits = append(fits, m.fit(cut))
 		footprint = max(footprint, cut.Footprint)
 	}
 	return fits, footprint

@@ -17,8 +17,8 @@ import (
 const lives = "6"
 
 // TestRandomLives does things in any order, sensible or not, and checks after
-// each of them that pieces add up, that what happened stays, and that calendars
-// can rely on their entries.
+// each of them that pieces add up, that sheets pour them, that what happened stays,
+// and that calendars can rely on their entries.
 func TestRandomLives(t *testing.T) {
 	checks := flag.Lookup("rapid.checks")
 	usual := checks.Value.String()
@@ -41,6 +41,7 @@ func TestRandomLives(t *testing.T) {
 			s.stayed(facts)
 			s.follows()
 			s.sound(false)
+			s.poursTheBook()
 			if rapid.Bool().Draw(r, "settles") {
 				s.settles()
 			}

@@ -29,7 +29,8 @@ type Sheet struct {
 	Missing  Amount           `json:"missing"` // batter that the molds still want
 	Pots     []SheetPot       `json:"pots"`    // the batter parted by colour, before anything is added
 	Dressing string           `json:"dressing"`
-	Cuts     []MoldCut        `json:"cuts"` // in each kind of the batch's molds, as far as each is poured
+	Cuts     []MoldCut        `json:"cuts"`           // of the batch's molds, one for each of the fills, in their order
+	Surplus  int              `json:"surplus_pieces"` // that these cuts give beyond the batch's pieces, negative when they give fewer; not 0 only when a mold or the cut has changed since the batch was planned
 	Steps    []SheetStep      `json:"steps"`
 	MixTemp  calc.Temperature `json:"mix_temp_mc"` // oils and lye solution when combined; 0 when not said
 	Work     []SheetStage     `json:"work"`        // the order of work on the making day
@@ -39,12 +40,13 @@ type Sheet struct {
 	Notice   string           `json:"notice"` // whom to follow instead of the sheet
 }
 
-// SheetFill is what goes into a batch's molds of one kind.
+// SheetFill is what goes into molds of one kind that are filled alike. A batch that
+// does not fill all its molds of a kind has one for the full ones and one or two more.
 type SheetFill struct {
 	MoldID string   `json:"mold_id"`
 	Mold   string   `json:"mold"`
 	Units  int      `json:"units"`
-	Pieces int      `json:"pieces"`   // wanted of all of them
+	Pieces int      `json:"pieces"`   // of all of them together
 	Fill   calc.PPM `json:"fill_ppm"` // share of each that is poured
 	Batter Amount   `json:"batter"`   // in all of them together
 }
@@ -110,9 +112,7 @@ func (m making) sheet() Sheet {
 		s.Cautions = append(s.Cautions, Caution(c))
 	}
 	s.Cautions = append(s.Cautions, fragranceCautions(m.Recipe, m.Ingredients)...)
-	for i, mold := range m.Molds {
-		s.Cuts = append(s.Cuts, cutOf(mold, m.Design, piecesInEach(m.batch.Molds[i])))
-	}
+	s.Cuts, s.Surplus = m.cuts()
 	if err := m.weighOut(&s); err != nil {
 		s.Trouble = err.Error()
 	}
@@ -128,9 +128,9 @@ func (m making) weighOut(s *Sheet) error {
 	if err != nil {
 		return err
 	}
-	filling, err := calc.FillMolds(mixed.whole, fills)
+	filling, err := calc.FillMolds(mixed.whole, calcFills(fills))
 	if err != nil {
-		return inWords(err, m.moldNames())
+		return inWords(err, moldNames(fills))
 	}
 	if s.Pots, err = potsOf(m.Design, mixed.batter.Mass); err != nil {
 		return err
@@ -138,21 +138,34 @@ func (m making) weighOut(s *Sheet) error {
 	s.Weights, s.Left, s.Missing = mixed.weights(), Amount(filling.Left), Amount(filling.Missing)
 	stirInto(s.Pots, s.Weights.Added, m.Ingredients)
 	s.Cautions = append(s.Cautions, strongPots(*s)...)
-	for i, use := range m.batch.Molds {
+	for i, f := range fills {
 		s.Fills = append(s.Fills, SheetFill{
-			MoldID: use.MoldID, Mold: m.Molds[i].Name, Units: use.Units, Pieces: use.Pieces,
-			Fill: fills[i].Share, Batter: Amount(filling.Poured[i]),
+			MoldID: f.mold.ID, Mold: f.mold.Name, Units: f.units, Pieces: f.units * f.each,
+			Fill: f.share, Batter: Amount(filling.Poured[i]),
 		})
 	}
 	return nil
 }
 
-func (m making) moldNames() []string {
-	names := make([]string, len(m.Molds))
+// cuts is the cut in each of the batch's molds, those that are filled alike
+// together, and how many pieces more than the batch's that makes.
+func (m making) cuts() (cuts []MoldCut, surplus int) {
 	for i, mold := range m.Molds {
-		names[i] = mold.Name
+		use := m.batch.Molds[i]
+		fills, err := mold.fills(use, m.Design.Cut)
+		if err != nil {
+			cuts = append(cuts, CutOf(mold, m.Design)) // which says why there is none
+			continue
+		}
+		surplus -= use.Pieces
+		for _, f := range fills {
+			cut := cutOf(mold, m.Design, f.each)
+			cut.Units = f.units
+			cuts = append(cuts, cut)
+			surplus += f.units * cut.Pieces
+		}
 	}
-	return names
+	return cuts, surplus
 }
 
 // potsOf parts the batter among the design's colours, to the milligram; none

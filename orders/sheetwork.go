@@ -168,10 +168,14 @@ func pourItems(s Sheet) []SheetItem {
 	seen := make(map[string]int)
 	for i, f := range s.Fills {
 		seen[f.MoldID]++
-		out = append(out, SheetItem{
-			Item: fmt.Sprintf("mold:%d:%s", seen[f.MoldID], f.MoldID), Mass: f.Batter.Mass,
+		item := SheetItem{
+			Item: fmt.Sprintf("mold:%d:%s", seen[f.MoldID], f.MoldID), Mass: f.Batter.Mass / calc.Mass(max(1, f.Units)),
 			Text: fmt.Sprintf("%d × %s, %s", f.Units, f.Mold, s.Cuts[i].PouredText()),
-		})
+		}
+		if f.Units > 1 {
+			item.Text += ", into each"
+		}
+		out = append(out, item)
 	}
 	if s.Dressing != "" {
 		out = append(out, SheetItem{Item: "top", Text: "On top: " + s.Dressing})

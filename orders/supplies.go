@@ -84,14 +84,14 @@ var usedUp = civil.Date{Year: 9999, Month: 12, Day: 31}
 // volumeOf is the batter a batch needs for its molds; a mold that the cut does
 // not fit any more needs none.
 func (s *Snapshot) volumeOf(d Design, molds []schedule.MoldUse) calc.Volume {
-	var fills []calc.MoldFill
+	var all []moldFill
 	for _, use := range molds {
 		m, _ := find(s.Molds, use.MoldID, func(m Mold) string { return m.ID })
-		if fill, err := m.filled(use, d.Cut); err == nil {
-			fills = append(fills, fill)
+		if fills, err := m.fills(use, d.Cut); err == nil {
+			all = append(all, fills...)
 		}
 	}
-	total, err := calc.WantedVolume(fills)
+	total, err := volumeOf(all)
 	if err != nil {
 		return 0 // nothing is poured, so nothing is lacking
 	}

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"slices"
 
 	"ripeline/calc"
 	"ripeline/orders"
@@ -40,16 +41,38 @@ func (v *visit) sheetView(s orders.Sheet) *sheetView {
 	if s.Weights == nil {
 		return view
 	}
-	for _, w := range s.Weights.Lye.Warnings {
-		view.Warnings = append(view.Warnings, w.Message)
-	}
+	view.Warnings = sheetWarnings(s)
 	view.Parts = v.sheetParts(s)
 	view.Batter = v.batterLines(s)
 	for i, f := range s.Fills {
-		view.Fills = append(view.Fills, fmt.Sprintf("%d × %s, %s: %s each",
-			f.Units, f.Mold, s.Cuts[i].PouredText(), v.words.mass(f.Batter.Mass/calc.Mass(max(1, f.Units)))))
+		view.Fills = append(view.Fills, fillLine(f, s.Cuts[i], v.words.mass(f.Batter.Mass/calc.Mass(max(1, f.Units)))))
 	}
 	return view
+}
+
+// fillLine says how molds that are filled alike are poured, and how much each takes.
+func fillLine(f orders.SheetFill, cut orders.MoldCut, mass string) string {
+	line := fmt.Sprintf("%d × %s, %s, %s", f.Units, f.Mold, cut.PouredText(), mass)
+	if f.Units > 1 {
+		line += " each"
+	}
+	return line
+}
+
+// sheetWarnings is what is to be minded of the weights, and of molds that do not
+// give the batch's pieces any more.
+func sheetWarnings(s orders.Sheet) []string {
+	var out []string
+	for _, w := range s.Weights.Lye.Warnings {
+		out = append(out, w.Message)
+	}
+	switch {
+	case s.Surplus > 0:
+		out = append(out, fmt.Sprintf("A mold or the cut has changed since this batch was planned: poured like this it gives %s more than its batch has.", count(s.Surplus, "piece")))
+	case s.Surplus < 0:
+		out = append(out, fmt.Sprintf("A mold or the cut has changed since this batch was planned: even full, its molds give %s fewer than its batch has.", count(-s.Surplus, "piece")))
+	}
+	return out
 }
 
 func (v *visit) sheetParts(s orders.Sheet) []sheetPart {
@@ -135,25 +158,33 @@ func (v *visit) batterLines(s orders.Sheet) []string {
 // is filled along its length, so that the pieces are as high as those of a full one.
 func (v *visit) partFull(cut orders.MoldCut) string {
 	if cut.Kind == calc.MoldCavity {
-		return fmt.Sprintf("This batch fills %d of its %s, each to the brim", cut.Slices, count(cut.Full, "cavity"))
+		return fmt.Sprintf("Fill %d of its %s, each to the brim", cut.Slices, count(cut.Full, "cavity"))
 	}
-	return fmt.Sprintf("This batch pours it part-full. Set a divider %s from one end, the thick line in the drawing, and pour to full height before it: spread over the whole mold the pieces would come out too low and too light", v.words.length(cut.Filled))
+	return fmt.Sprintf("Part-full: set a divider %s from one end, the thick line in the drawing, and pour to full height before it: spread over the whole mold the pieces would come out too low and too light", v.words.length(cut.Filled))
 }
 
-// batchCuts draws the cut in each mold of the batch; the sheet says where it
-// does not fit any more.
+// batchCuts draws the cut in each mold of the batch, those that are filled alike in
+// one drawing; the sheet says where it does not fit any more. What is said of a mold
+// is not said again of others of its kind. The share that is likely spoiled is of the
+// whole batch: rounded up mold by mold it would be more.
 func (v *visit) batchCuts(s orders.Sheet) []cutPicture {
 	var out []cutPicture
 	for i, cut := range s.Cuts {
 		if cut.Trouble != "" {
 			continue
 		}
+		if cut.Units > 1 || len(s.Cuts) > 1 {
+			cut.Sound = cut.Pieces
+		}
 		pic := drawCut(v.words, cut)
+		if i > 0 && cut.MoldID == s.Cuts[i-1].MoldID {
+			pic.Lines = slices.DeleteFunc(pic.Lines, func(line string) bool { return slices.Contains(out[len(out)-1].Lines, line) })
+		}
 		if cut.Part() {
 			pic.Lines = append([]string{v.partFull(cut)}, pic.Lines...)
 		}
-		if i < len(s.Fills) && s.Fills[i].Units > 1 {
-			pic.Title = fmt.Sprintf("%s, in each of %d", pic.Title, s.Fills[i].Units)
+		if cut.Units > 1 {
+			pic.Title = fmt.Sprintf("%s, in each of %d", pic.Title, cut.Units)
 		}
 		out = append(out, pic)
 	}

@@ -74,9 +74,7 @@ func (v *visit) drawWork(f *form) error {
 		view.Cure = v.curveLines(*c, sheet.Cure)
 	}
 	if sheet.Weights != nil {
-		for _, w := range sheet.Weights.Lye.Warnings {
-			view.Warnings = append(view.Warnings, w.Message)
-		}
+		view.Warnings = sheetWarnings(sheet)
 	}
 	for _, c := range sheet.Cautions {
 		view.Cautions = append(view.Cautions, cautionView{c.Text, c.Source})
