@@ -179,7 +179,7 @@ func (b *Book) Today(ctx context.Context, a Actor) (TodayView, error) {
 			return TodayView{}, err
 		}
 		for _, x := range snap.accepted(last.Outcomes) {
-			if x.Missed() || x.RemakeBy.IsZero() && snap.waits(x.OrderID) {
+			if x.Missed() || !x.RemakeBy.After(b.now()) && snap.waits(x.OrderID) {
 				v.Risks = append(v.Risks, x)
 			}
 		}
