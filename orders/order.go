@@ -59,11 +59,12 @@ func (l OrderLine) Total() int { return l.Pieces + l.Spares + l.Keepsakes }
 
 // OrderInput is what can be said of an order when it is taken or changed.
 type OrderInput struct {
-	CustomerID string      `json:"customer_id"`
-	Title      string      `json:"title"`
-	NeededBy   civil.Date  `json:"needed_by"`
-	HandOver   *int        `json:"hand_over_days,omitempty"` // the workshop's default when absent
-	Weight     int         `json:"weight,omitempty"`         // 1 when absent
-	Lines      []OrderLine `json:"lines"`
-	Note       string      `json:"note,omitempty"`
+	CustomerID  string      `json:"customer_id"`
+	NewCustomer string      `json:"-"` // name of one who is added with the order that is taken, in place of CustomerID
+	Title       string      `json:"title"`
+	NeededBy    civil.Date  `json:"needed_by"`
+	HandOver    *int        `json:"hand_over_days,omitempty"` // the workshop's default when absent
+	Weight      int         `json:"weight,omitempty"`         // 1 when absent
+	Lines       []OrderLine `json:"lines"`
+	Note        string      `json:"note,omitempty"`
 }

@@ -44,22 +44,24 @@ func (r Records[T]) Create(ctx context.Context, a Actor, rec T) (T, error) {
 	if err := a.may(r.rules.least, true); err != nil {
 		return rec, err
 	}
-	return write(ctx, r.book, a, func(tx Tx) (T, error) {
-		rec := rec
-		*r.rules.meta(&rec) = Meta{}
-		if err := r.rules.check(ctx, tx, &rec, nil); err != nil {
+	return write(ctx, r.book, a, func(tx Tx) (T, error) { return r.create(ctx, tx, a, rec) })
+}
+
+// create is Create within a transaction, of an actor who may.
+func (r Records[T]) create(ctx context.Context, tx Tx, a Actor, rec T) (T, error) {
+	*r.rules.meta(&rec) = Meta{}
+	if err := r.rules.check(ctx, tx, &rec, nil); err != nil {
+		return rec, err
+	}
+	if err := r.rules.table(tx).Insert(ctx, &rec); err != nil {
+		return rec, fmt.Errorf("create %s: %w", r.rules.name, err)
+	}
+	if r.rules.added != nil {
+		if err := r.rules.added(ctx, tx, &rec); err != nil {
 			return rec, err
 		}
-		if err := r.rules.table(tx).Insert(ctx, &rec); err != nil {
-			return rec, fmt.Errorf("create %s: %w", r.rules.name, err)
-		}
-		if r.rules.added != nil {
-			if err := r.rules.added(ctx, tx, &rec); err != nil {
-				return rec, err
-			}
-		}
-		return rec, r.after(ctx, tx, a, "create", &rec)
-	})
+	}
+	return rec, r.after(ctx, tx, a, "create", &rec)
 }
 
 // Change replaces the record that has rec's ID; rec's Version must be the

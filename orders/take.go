@@ -2,6 +2,7 @@ package orders
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -19,6 +20,9 @@ type orderChanged struct {
 func (b *Book) TakeOrder(ctx context.Context, a Actor, in OrderInput, accept bool) (Order, PlanChange, error) {
 	return b.changeOrder(ctx, a, Owner, func(tx Tx) (orderChanged, error) {
 		o := Order{Status: Enquiry}
+		if err := b.addCustomer(ctx, tx, a, &in); err != nil {
+			return orderChanged{}, err
+		}
 		if err := b.fill(ctx, tx, &o, in, nil); err != nil {
 			return orderChanged{}, err
 		}
@@ -38,6 +42,26 @@ func (b *Book) TakeOrder(ctx context.Context, a Actor, in OrderInput, accept boo
 		verb := map[bool]string{true: "Accepted", false: "Took the enquiry"}[accept]
 		return b.orderDone(ctx, tx, a, o, "order.take", verb, accept)
 	})
+}
+
+// addCustomer adds the new customer that an order is taken for, if there is one;
+// without the order there is none of them either.
+func (b *Book) addCustomer(ctx context.Context, tx Tx, a Actor, in *OrderInput) error {
+	if in.NewCustomer == "" {
+		return nil
+	}
+	if in.CustomerID != "" {
+		return &Invalid{Fields: []FieldError{{"new_customer", "Either choose a customer or name a new one, not both."}}}
+	}
+	c, err := b.Customers.create(ctx, tx, a, Customer{Name: in.NewCustomer})
+	var invalid *Invalid
+	if errors.As(err, &invalid) { // its one field is the name
+		for i := range invalid.Fields {
+			invalid.Fields[i].Field = "new_customer"
+		}
+	}
+	in.CustomerID = c.ID
+	return err
 }
 
 // ChangeOrder replaces what the order says; version must be the stored one.

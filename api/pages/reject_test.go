@@ -134,6 +134,42 @@ func TestPromiseIsRejectedAtItsInputs(t *testing.T) {
 	b.rejects("new_customer", "Either choose")
 }
 
+// TestRefusedOrderCanBeSentAgain sends an order for a new customer while its design
+// is not offered, and the same form again once it is.
+func TestRefusedOrderCanBeSentAgain(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	offered := func(is bool) {
+		t.Helper()
+		d, err := w.book.Designs.Get(t.Context(), a, g.design.ID)
+		w.must(err)
+		d.Retired = !is
+		_, err = w.book.Designs.Change(t.Context(), a, d)
+		w.must(err)
+	}
+	b.get("/promise")
+	b.submit("form.ask", url.Values{"lines[0].design_id": {g.design.ID}, "lines[0].pieces": {"20"}, "needed_by": {w.today().AddDays(60).String()}})
+	b.wants(http.StatusOK, ".answer h2", "Yes")
+	taken := formValues(b.page.Find(`form[action="/promise/take"]`).First())
+	taken.Set("new_customer", "Ferry office")
+	taken.Set("accept", "1")
+	offered(false)
+	b.post("/promise/take", taken)
+	if b.status != http.StatusUnprocessableEntity {
+		t.Fatalf("an order of what is not offered gives %d", b.status)
+	}
+	offered(true)
+	b.post("/promise/take", taken)
+	b.wants(http.StatusOK, "main", "Ferry office")
+	customers, err := w.book.Customers.List(t.Context(), a, orders.ListQuery{Text: "Ferry office"})
+	w.must(err)
+	if len(customers.Items) != 1 {
+		t.Errorf("there are %d of the new customer", len(customers.Items))
+	}
+}
+
 func TestSetUpIsRejectedAtItsInputs(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)

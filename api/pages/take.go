@@ -19,15 +19,18 @@ func (v *visit) takeOrder() error {
 	if !f.ok() {
 		return v.drawPromise(f, nil)
 	}
-	customer, undo, err := v.customerOf(f)
+	in := orders.OrderInput{
+		CustomerID: f.text("customer_id"), NewCustomer: f.text("new_customer"),
+		Title: f.text("title"), NeededBy: q.NeededBy, HandOver: q.HandOver, Lines: q.Lines, Note: f.text("note"),
+	}
+	if in.CustomerID+in.NewCustomer == "" {
+		return v.rejectTake(f, &orders.Invalid{Fields: []orders.FieldError{{
+			Field: "customer_id", Message: "is missing; choose one, or write a new customer's name",
+		}}})
+	}
+	order, change, err := v.Book.TakeOrder(v.once(f, "take-order"), v.actor, in, f.ticked("accept"))
 	if err != nil {
 		return v.rejectTake(f, err)
-	}
-	order, change, err := v.Book.TakeOrder(v.once(f, "take-order"), v.actor, orders.OrderInput{
-		CustomerID: customer, Title: f.text("title"), NeededBy: q.NeededBy, HandOver: q.HandOver, Lines: q.Lines, Note: f.text("note"),
-	}, f.ticked("accept"))
-	if err != nil {
-		return v.rejectTake(f, errors.Join(err, undo()))
 	}
 	said := "Enquiry kept: " + titleOf(order) + "."
 	if order.Status == orders.Accepted {
@@ -44,33 +47,6 @@ func (v *visit) rejectTake(f *form, err error) error {
 	}
 	f.errs = nil
 	return v.drawPromise(f, err)
-}
-
-// customerOf is the chosen customer, or a new one; undo takes a new one back.
-func (v *visit) customerOf(f *form) (id string, undo func() error, err error) {
-	nothing := func() error { return nil }
-	name, chosen := f.text("new_customer"), f.text("customer_id")
-	switch {
-	case name == "" && chosen == "":
-		return "", nothing, &orders.Invalid{Fields: []orders.FieldError{{
-			Field: "customer_id", Message: "is missing; choose one, or write a new customer's name",
-		}}}
-	case name == "":
-		return chosen, nothing, nil
-	}
-	if chosen != "" {
-		return "", nothing, &orders.Invalid{Fields: []orders.FieldError{{
-			Field: "new_customer", Message: "Either choose a customer or name a new one, not both.",
-		}}}
-	}
-	c, err := v.Book.Customers.Create(v.once(f, "customer"), v.actor, orders.Customer{Name: name})
-	var invalid *orders.Invalid
-	if errors.As(err, &invalid) { // its one field is this page's input
-		for i := range invalid.Fields {
-			invalid.Fields[i].Field = "new_customer"
-		}
-	}
-	return c.ID, func() error { return v.Book.Customers.Remove(v.ctx(), v.actor, c.ID, c.Version) }, err
 }
 
 // changed ends a change that re-planned, telling what should not have been so and
