@@ -62,14 +62,17 @@ type CureCurve struct {
 	Flat         bool      `json:"flat"` // it does not show its bend yet
 }
 
-// The notes on a cure.
+// The notes on a cure. The advice follows while the soap is to cure.
 const (
 	noteUnweighed = "Not weighed yet. Weigh the same marked pieces once a week: when they hardly lose any more, they are ready."
+	noteNever     = "It was not weighed."
 	noteTooFew    = "Too few weighings for a curve: it takes three on different days, and a fourth to check it."
-	noteFew       = "Three weighings give a curve that nothing checks yet. Weigh again in a week; until then the cure goes by its days."
-	noteFlat      = "The weighings do not show yet where the weight will settle. Weigh again in a week; until then the cure goes by its days."
+	noteFew       = "Three weighings give a curve that nothing checks."
+	noteFlat      = "The weighings do not show where the weight settles."
 	noteFitted    = "The curve goes by this batch's own weighings."
-	noteNoCurve   = "The weighings do not fall as drying soap does. Check them and weigh again in a week; until then the cure goes by its days."
+	noteNoCurve   = "The weighings do not fall as drying soap does."
+	adviceMore    = " Weigh again in a week; until then the cure goes by its days."
+	adviceCheck   = " Check them and weigh again in a week; until then the cure goes by its days."
 )
 
 // drying is the curve through the batch's weighings, by the weight of a piece.
@@ -122,13 +125,13 @@ func (x Batch) sheetCure(wished int, zone *time.Location) SheetCure {
 	fit, err := x.drying()
 	switch {
 	case len(x.Weighings) == 0:
-		out.Note = noteUnweighed
+		out.Note = x.whileCuring(noteUnweighed, noteNever)
 	case longest < 3:
 		out.Note = noteTooFew
 	case err != nil: // they are many enough, so it is their fall that is amiss
-		out.Note = noteNoCurve
+		out.Note = x.whileCuring(noteNoCurve+adviceCheck, noteNoCurve)
 	default:
-		out.Curve, out.Note = x.curve(fit, wished), fitNote(fit)
+		out.Curve, out.Note = x.curve(fit, wished), x.fitNote(fit)
 		x.addReady(&out, fit, zone)
 	}
 	return out
@@ -147,14 +150,25 @@ func (x Batch) addReady(out *SheetCure, fit calc.CureFit, zone *time.Location) {
 	out.Waits = x.State == BatchCuring && civil.Of(x.Wrap.From.In(zone)).Before(out.StableOn)
 }
 
-func fitNote(fit calc.CureFit) string {
+func (x Batch) fitNote(fit calc.CureFit) string {
 	switch {
 	case fit.Few:
-		return noteFew
+		return x.whileCuring(noteFew+adviceMore, noteFew)
 	case fit.Flat:
-		return noteFlat
+		return x.whileCuring(noteFlat+adviceMore, noteFlat)
 	}
 	return noteFitted
+}
+
+// whileCuring is what is said of a batch that cures or is still to do so, or else
+// of one whose cure is over.
+func (x Batch) whileCuring(said, over string) string {
+	switch x.State {
+	case BatchWrapped, BatchFailed, BatchCancelled:
+		return over
+	case BatchPlanned, BatchPoured, BatchCuring:
+	}
+	return said
 }
 
 // curve is the fit with what it says of the wrap, planned or done.
