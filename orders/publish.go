@@ -247,10 +247,13 @@ func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) 
 	if err != nil {
 		return PlanChange{}, err
 	}
-	number, outcomes := r.snap.Workshop.PlanRevision, r.standing(d.plan)
-	if !r.sameOutcomes(r.before(), outcomes) {
+	number, outcomes, problems := r.snap.Workshop.PlanRevision, r.standing(d.plan), r.last.Problems
+	if !r.snap.draft(d.plan).changes() { // all of it stands already, and what is wrong with it too
+		problems = d.plan.Problems
+	}
+	if !r.sameOutcomes(r.before(), outcomes) || !slices.Equal(problems, r.last.Problems) {
 		rev := PlanRevision{
-			Why: r.cause.why, Objective: r.rated(outcomes), Bound: r.last.Bound, Diff: renamed(r.loss(barred), nil), Outcomes: outcomes, Problems: orEmpty(r.last.Problems),
+			Why: r.cause.why, Objective: r.rated(outcomes), Bound: r.last.Bound, Diff: renamed(r.loss(barred), nil), Outcomes: outcomes, Problems: orEmpty(problems),
 		}
 		if err := r.addRevision(ctx, &rev); err != nil {
 			return PlanChange{}, err

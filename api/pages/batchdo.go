@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/go-chi/chi/v5"
 
@@ -18,7 +19,8 @@ func (v *visit) pour() error {
 		}
 		return v.Book.Pour(v.ctx(), v.actor, id, f.version(), fact)
 	}, func(b orders.Batch) string {
-		return fmt.Sprintf("Poured: %s. Cut it between %s and %s.", b.Lot, v.words.at(b.CutFrom), v.words.at(b.CutTo))
+		note, _ := v.cutNote(b)
+		return strings.TrimSpace(fmt.Sprintf("Poured: %s. %s", b.Lot, note))
 	})
 }
 
@@ -30,7 +32,11 @@ func (v *visit) cut() error {
 		}
 		return v.Book.Cut(v.ctx(), v.actor, id, f.version(), fact)
 	}, func(b orders.Batch) string {
-		return fmt.Sprintf("Cut: %s, %s. It cures until %s at least.", b.Lot, count(b.Sound, "sound piece"), v.words.day(b.CureMin))
+		cure := "It cures until %s at least."
+		if !v.today().Before(b.CureMin) { // it was cut long ago, and is written down now
+			cure = "Its shortest cure ended on %s."
+		}
+		return fmt.Sprintf("Cut: %s, %s. "+cure, b.Lot, count(b.Sound, "sound piece"), v.words.day(b.CureMin))
 	})
 }
 
