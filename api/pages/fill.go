@@ -20,9 +20,10 @@ type fillView struct {
 }
 
 type filledView struct {
-	Tables []figures
-	Rest   []string // what is left over or missing, and what to do with it
-	Ways   []link
+	Warnings []string // of the lye
+	Tables   []figures
+	Rest     []string // what is left over or missing, and what to do with it
+	Ways     []link
 }
 
 // The molds of a question: rows beyond those filled, and the most there are.
@@ -107,11 +108,18 @@ func (v *visit) filledView(q orders.FillQuestion, a orders.FillAnswer) *filledVi
 		weigh.Rows = append(weigh.Rows, figure{Name: row.Name, Value: row.Value})
 	}
 	for _, w := range a.Weights.Added {
-		weigh.Rows = append(weigh.Rows, figure{w.Name, w.Share.String() + " of the oils", v.words.worked(w.Mass)})
+		mass := v.words.worked(w.Mass)
+		if w.Kind == orders.KindFragrance {
+			mass = v.words.workedDose(w.Mass)
+		}
+		weigh.Rows = append(weigh.Rows, figure{w.Name, w.Share.String() + " of the oils", mass})
 	}
 	total := calc.Batter(a.Weights.Total)
 	weigh.Rows = append(weigh.Rows, figure{"Batter in all", exactly(total.Volume) + ", " + total.Density().String(), v.words.worked(total.Mass)})
 	out := &filledView{Tables: []figures{weigh, v.moldFigures(a)}}
+	for _, w := range a.Weights.Lye.Warnings {
+		out.Warnings = append(out.Warnings, w.Message)
+	}
 	if len(a.Pots) > 0 {
 		pots := figures{Title: "Pots"}
 		for _, p := range a.Pots {

@@ -9,6 +9,7 @@ import (
 
 	"ripeline/calc"
 	"ripeline/orders"
+	"ripeline/schedule/civil"
 )
 
 type suppliesView struct {
@@ -77,7 +78,7 @@ func (v *visit) supply(x orders.Supply) supplyView {
 	for _, n := range x.Needs {
 		need := needView{Text: v.words.day(n.Day) + ": " + v.words.stored(n.Mass) + " for " + n.Lot, Href: "/batches/" + n.BatchID}
 		if n.Lacks > 0 {
-			need.Lacks = v.words.stored(n.Lacks) + " lacking"
+			need.Lacks = v.words.lacking(n.Lacks) + " lacking"
 		}
 		view.Needs = append(view.Needs, need)
 	}
@@ -121,11 +122,13 @@ func (v *visit) onOrder(x orders.Supply) string {
 // supplySafety says in words whether there is enough, and else what to do by
 // when.
 func (v *visit) supplySafety(x orders.Supply) safety {
-	short := fmt.Sprintf("%s are lacking from the pour on %s on.", capital(v.words.stored(x.Lacking)), v.words.day(x.ShortOn))
+	short := fmt.Sprintf("%s are lacking from the pour on %s on.", capital(v.words.lacking(x.Lacking)), v.words.day(x.ShortOn))
 	wait := " It takes " + count(x.LeadDays, "day") + " to arrive."
 	switch {
 	case x.ShortOn.IsZero() && len(x.Needs) == 0:
 		return safety{Level: "safe", Word: "Not needed", Text: "No planned batch uses it."}
+	case x.ShortOn.IsZero() && x.OnHand < x.Needed && !v.overdue(x).IsZero():
+		return safety{Level: "tight", Word: "Late", Text: fmt.Sprintf("The plan counts on what was to arrive %s as if it came today. Ask where it is, and change the day it arrives: the plan then follows.", v.words.day(v.overdue(x)))}
 	case x.ShortOn.IsZero():
 		return safety{Level: "safe", Word: "Enough", Text: "For every planned batch, with what is on order."}
 	case x.LeadDays == 0:
@@ -134,6 +137,15 @@ func (v *visit) supplySafety(x orders.Supply) safety {
 		return safety{Level: "late", Word: "Order now", Text: short + wait + fmt.Sprintf(" It was to be ordered by %s: the pour may have to wait for it.", v.words.day(x.OrderBy))}
 	}
 	return safety{Level: "tight", Word: "Order by " + v.words.near(x.OrderBy), Text: short + wait}
+}
+
+// overdue is when the first of what is on order should have arrived; zero when that
+// is not past.
+func (v *visit) overdue(x orders.Supply) civil.Date {
+	if len(x.Purchases) == 0 || !x.Purchases[0].ArrivesOn.Before(v.today()) {
+		return civil.Date{}
+	}
+	return x.Purchases[0].ArrivesOn
 }
 
 type receiveView struct {

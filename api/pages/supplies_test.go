@@ -187,6 +187,25 @@ func TestWhatIsLackingIsATaskOfToday(t *testing.T) {
 	b.wants(http.StatusOK, ".supply .badge", "Order now")
 }
 
+// TestLateDeliveryIsNotEnough lets the day pass on which oil was to arrive that a pour
+// counts on.
+func TestLateDeliveryIsNotEnough(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.emptied(a, g.oil)
+	_, err := w.book.Purchases.Create(t.Context(), a, orders.Purchase{IngredientID: g.oil.ID, Quantity: 20 * calc.Kilogram, ArrivesOn: w.today().AddDays(3)})
+	w.must(err)
+	w.order(a, g, 20, 75)
+	b.get("/supplies")
+	b.wants(http.StatusOK, ".supply .badge", "Enough")
+	w.now = w.now.AddDate(0, 0, 4)
+	b.get("/supplies")
+	b.wants(http.StatusOK, ".supply .badge", "Late")
+	b.wants(http.StatusOK, ".supply", "change the day it arrives")
+}
+
 func TestAnExpiredLotIsFlagged(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)

@@ -167,54 +167,6 @@ func (w words) days(from, to civil.Date) string {
 	return w.day(from) + " – " + w.day(to)
 }
 
-// mass is a weight to put on the scale: grams with one decimal under a
-// kilogram, ounces to a hundredth, or to a thousandth under one ounce, where a
-// hundredth would be much of it.
-func (w words) mass(m calc.Mass) string {
-	if w.imperial {
-		return m.Ounces(w.decimals(m)) + " oz"
-	}
-	return m.Grams(w.decimals(m)) + " g"
-}
-
-// decimals is how many a weight to put on the scale is written with.
-func (w words) decimals(m calc.Mass) int {
-	const ounce = calc.Mass(28_350) // the least whole milligrams that make one
-	switch {
-	case w.imperial && m < ounce && m > 0:
-		return 3
-	case w.imperial:
-		return 2
-	case m >= calc.Kilogram:
-		return 0
-	}
-	return 1
-}
-
-// dose is a weight to put on the scale that may be its largest safe one: like
-// mass, but rounded down.
-func (w words) dose(m calc.Mass) string {
-	exact, unit, tells := m.Grams(3), " g", 3
-	if w.imperial {
-		exact, unit, tells = m.Ounces(5), " oz", 5
-	}
-	drop := tells - w.decimals(m)
-	return strings.TrimSuffix(exact[:len(exact)-drop], ".") + unit
-}
-
-// stored is a weight on a shelf, to read rather than to weigh: kilograms or
-// pounds where there are some.
-func (w words) stored(m calc.Mass) string {
-	const pound = 453_592 * calc.Kilogram / 1_000_000 // to the milligram, 453.59237 g
-	switch {
-	case w.imperial && m >= pound:
-		return trimZeros(strconv.FormatFloat(float64(m)/float64(pound), 'f', 1, 64)) + " lb"
-	case !w.imperial && m >= calc.Kilogram:
-		return trimZeros(strconv.FormatFloat(float64(m)/float64(calc.Kilogram), 'f', 2, 64)) + " kg"
-	}
-	return w.mass(m)
-}
-
 // length is a size to read: to a tenth of a millimetre or a hundredth of an
 // inch.
 func (w words) length(l calc.Length) string {
@@ -325,15 +277,6 @@ func (w words) tempValue(t calc.Temperature) string {
 		return trimZeros(t.Fahrenheit(4))
 	}
 	return trimZeros(t.Celsius(3))
-}
-
-// worked is a weight that was worked out, to the milligram or a thousandth of
-// an ounce.
-func (w words) worked(m calc.Mass) string {
-	if w.imperial {
-		return m.Ounces(3) + " oz"
-	}
-	return m.Grams(3) + " g"
 }
 
 func percentValue(p calc.PPM) string { return trimZeros(p.Percent(4)) }

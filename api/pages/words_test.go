@@ -98,7 +98,8 @@ func TestAmountsReadBackAsTyped(t *testing.T) {
 }
 
 // TestSmallDosesAreWeighedClosely writes what may be the largest safe dose never
-// above what it is, and in ounces so finely that little is lost.
+// above what it is, and in ounces so finely that little is lost; and what is lacking
+// never below what it is.
 func TestSmallDosesAreWeighedClosely(t *testing.T) {
 	t.Parallel()
 	metric, imperial := wordsFor(t, "en-GB", "metric"), wordsFor(t, "en-GB", "imperial")
@@ -114,6 +115,13 @@ func TestSmallDosesAreWeighedClosely(t *testing.T) {
 		{metric.dose(3_100), "3.1 g"},
 		{metric.dose(2_000_999), "2000 g"},
 		{metric.mass(3_099), "3.1 g"},
+		{imperial.workedDose(3_000), "0.105 oz"}, // 0.10582 oz
+		{metric.workedDose(3_099), "3.099 g"},
+		{metric.lacking(3_001), "3.1 g"},
+		{metric.lacking(1_004_000), "1.01 kg"},
+		{metric.lacking(2_000_000), "2 kg"},
+		{imperial.lacking(3_000), "0.11 oz"},
+		{imperial.lacking(470_000), "1.1 lb"}, // 1.036 lb
 	} {
 		if c.got != c.want {
 			t.Errorf("got %q, want %q", c.got, c.want)

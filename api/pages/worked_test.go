@@ -179,6 +179,12 @@ func TestMoldsAreFilledByThePages(t *testing.T) {
 	b.rejects("oils_mg", "must not be negative")
 	b.submit("form.sheet", url.Values{"oils_mg": {""}, "molds[0].mold_id": {""}, "molds[1].mold_id": {""}})
 	b.wants(http.StatusUnprocessableEntity, ".problems", "choose at least one mold")
+
+	b.get(path)
+	b.submit("form.sheet", url.Values{"superfat_ppm": {"1"}, "lye_purity_ppm": {"97"}})
+	b.get(path + "/fill")
+	b.submit("form.sheet", url.Values{"molds[0].mold_id": {optionOf(b, "molds[0].mold_id", "Litre loaf")}})
+	b.wants(http.StatusOK, ".answer .problems", "Check the purity on the supplier's certificate")
 }
 
 // TestSheetIsTickedByThePages ticks without a script, and sees who did it.
