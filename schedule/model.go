@@ -218,8 +218,12 @@ func (l *lot) lacks(pieces int) bool {
 }
 
 // plannedModes is one mode for each mold mix. For a pinned lot the first mode
-// holds it where the person put it, and the others are the last resort.
+// holds it where the person put it, and the others are the last resort; it is not
+// held where it would be poured before its supplies are there.
 func (m *model) plannedModes(l *lot) []solve.Mode {
+	if l.pinned && l.lacks(l.mixes[0].pieces) && civil.Of(l.batch.Make.From.In(m.tl.zone)).Before(l.design.SuppliesReady) {
+		l.pinned, l.unpinned = false, true
+	}
 	out := make([]solve.Mode, 0, len(l.mixes))
 	least := l.mixes[0].sound
 	for _, x := range l.mixes {

@@ -173,7 +173,7 @@ func (m *model) strains(l *lot, placed *solve.Placement) []Reason {
 	}
 	var out []Reason
 	if l.unpinned || placed.Mode >= pinned && l.pinned {
-		out = append(out, Reason{Kind: HoldPlan, Batch: l.key, Text: "The times fixed by hand for " + l.called() + " can not be kept: they break its cure, its cut window or a capacity."})
+		out = append(out, Reason{Kind: HoldPlan, Batch: l.key, Text: "The times fixed by hand for " + l.called() + " can not be kept: they break its cure, its cut window or a capacity, or come before its supplies."})
 	}
 	if l.batch.State == Poured && placed.Mode > pinned {
 		out = append(out, Reason{Kind: HoldCut, Batch: l.key, Text: sentence(l.called()) + " can not be cut in its cut window any more; it is cut as soon as can be."})
