@@ -26,7 +26,7 @@ type lot struct {
 	// unpinned: a person fixed its times, but what was learnt since forbids them.
 	unpinned bool
 	mixes    []mix // by mode of the job; new and planned lots only
-	shelf    int   // pieces that can be poured of what is on the shelf, those before it served
+	shelf    int   // pieces it can be poured with before its supplies come
 	due      civil.Date
 	expected solve.Time // when its pieces would be ready as published; only of lots with a batch
 	served   []*claim
@@ -72,10 +72,8 @@ func (m *model) addJobs(lots []*lot) {
 	for _, l := range lots {
 		m.addTrial(l)
 	}
+	m.takeShelves(lots)
 	for _, l := range lots {
-		if !l.running() {
-			m.takeShelf(l)
-		}
 		l.job = len(m.core.Jobs)
 		m.core.Jobs = append(m.core.Jobs, m.job(l))
 	}
@@ -190,17 +188,48 @@ func (m *model) job(l *lot) solve.Job {
 	return j
 }
 
-// takeShelf gives a lot, before those after it, what it can use of what is on the
-// shelf for its design.
-func (m *model) takeShelf(l *lot) {
-	l.shelf = m.onShelf(l.design)
+// takeShelves gives each lot, before those after it, what it can use of what is on
+// the shelf for its design. Larger fills than the first of a lot are only served
+// when every lot has had that.
+func (m *model) takeShelves(lots []*lot) {
+	for _, l := range lots {
+		if !l.running() {
+			left := m.onShelf(l.design)
+			if l.shelf = l.mixes[0].pieces; l.shelf > left {
+				l.shelf = l.mostOf(left)
+			}
+			m.shelves[l.design.ID] = left - l.shelf
+		}
+	}
+	for _, l := range lots {
+		if !l.running() {
+			more := max(0, l.mostOf(l.shelf+m.onShelf(l.design))-l.shelf)
+			l.shelf += more
+			m.shelves[l.design.ID] -= more
+		}
+	}
+}
+
+// mostOf is the most pieces that a lot can be poured with of what does for so many,
+// 0 when it can not be poured at all.
+func (l *lot) mostOf(pieces int) int {
 	most := 0
 	for _, x := range l.mixes {
-		if !l.lacks(x.pieces) {
+		if x.pieces <= pieces {
 			most = max(most, x.pieces)
 		}
 	}
-	m.shelves[l.design.ID] = l.shelf - most
+	return most
+}
+
+// settleShelves leaves on the shelves what no lot is poured of where it is placed.
+func (m *model) settleShelves(s *solve.Schedule) {
+	clear(m.shelves)
+	for _, l := range m.lots {
+		if place := s.Jobs[l.job]; place != nil && !l.running() && place.Starts[0] < m.tl.dayStart(l.design.SuppliesReady) {
+			m.shelves[l.design.ID] = m.onShelf(l.design) - l.mixes[place.Mode].pieces
+		}
+	}
 }
 
 // onShelf is the pieces that what is left on the shelf suffices for.

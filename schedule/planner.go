@@ -218,6 +218,7 @@ func (pl *planner) place(ctx context.Context, b *book, po policy) (*draft, error
 	if err != nil {
 		return nil, err
 	}
+	m.settleShelves(s)
 	d := &draft{book: b, model: m, schedule: s}
 	d.plan = pl.read(d, po)
 	return d, nil

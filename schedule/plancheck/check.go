@@ -30,6 +30,7 @@ func Check(p *schedule.Problem, plan *schedule.Plan) []string {
 	c.checkMolds()
 	c.checkRack()
 	c.checkTrials()
+	c.checkSupplies()
 	c.checkPieces()
 	c.checkOutcomes()
 	c.checkObjective()
@@ -44,12 +45,11 @@ type checker struct {
 	plan    *schedule.Plan
 	designs map[string]*schedule.Design
 	book    map[string]*schedule.Batch // by id
-	early   map[string]int             // pieces poured before their supplies arrive, by design
 	found   []string
 }
 
 func newChecker(p *schedule.Problem, plan *schedule.Plan) *checker {
-	c := &checker{p: p, plan: plan, designs: map[string]*schedule.Design{}, book: map[string]*schedule.Batch{}, early: map[string]int{}}
+	c := &checker{p: p, plan: plan, designs: map[string]*schedule.Design{}, book: map[string]*schedule.Batch{}}
 	for i := range p.Designs {
 		c.designs[p.Designs[i].ID] = &p.Designs[i]
 	}
@@ -139,9 +139,20 @@ func (c *checker) checkPour(b *schedule.PlanBatch, d *schedule.Design, old *sche
 	if b.Sound != b.Pieces-lost && !published {
 		c.say("batch %s: %d of %d pieces stated sound, %d expected", b.Key, b.Sound, b.Pieces, b.Pieces-lost)
 	}
-	if !d.SuppliesReady.IsZero() && c.day(b.Make.From).Before(d.SuppliesReady) {
-		if c.early[d.ID] += b.Pieces; c.early[d.ID] > d.SuppliesPieces {
-			c.say("batch %s is made before its supplies are there: %d pieces of %s are poured of what does for %d", b.Key, c.early[d.ID], d.ID, d.SuppliesPieces)
+}
+
+// checkSupplies checks that no more is poured before supplies arrive than what is
+// on the shelf does for.
+func (c *checker) checkSupplies() {
+	early := map[string]int{}
+	for i := range c.plan.Batches {
+		b := &c.plan.Batches[i]
+		d := c.designs[b.DesignID]
+		if b.State != schedule.Planned || d == nil || d.SuppliesReady.IsZero() || !c.day(b.Make.From).Before(d.SuppliesReady) {
+			continue
+		}
+		if early[d.ID] += b.Pieces; early[d.ID] > d.SuppliesPieces {
+			c.say("batch %s is made before its supplies are there: %d pieces of %s are poured of what does for %d", b.Key, early[d.ID], d.ID, d.SuppliesPieces)
 		}
 	}
 }

@@ -158,5 +158,6 @@ func (c *checker) couldStay(key string) bool {
 	trial.checkMolds()
 	trial.checkRack()
 	trial.checkTrials()
+	trial.checkSupplies()
 	return put && len(trial.found) == 0
 }
