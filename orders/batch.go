@@ -24,7 +24,7 @@ const (
 // Batch is one pour of one design into one or more molds.
 type Batch struct {
 	Meta
-	Lot      string             `json:"lot"` // such as OAT-261203-1, unique in the workshop
+	Lot      string             `json:"lot"` // such as OAT-261203-1, unique in the workshop; by the day of the pour, until then by the day it was first planned for
 	DesignID string             `json:"design_id"`
 	State    BatchState         `json:"state"`
 	Molds    []schedule.MoldUse `json:"molds"`

@@ -199,6 +199,7 @@ func (m making) label(w Workshop, q LabelQuestion) (Label, error) {
 	if err := l.durability(w, m); err != nil {
 		return Label{}, err
 	}
+	l.codeNote(m.batch)
 	l.lacks(m)
 	return l, nil
 }

@@ -44,6 +44,13 @@ func usedOils(ctx context.Context, tx Tx, uses []LotUse) ([]LabelLot, error) {
 	return out, nil
 }
 
+// codeNote says of a batch that is not poured yet that its lot code may change.
+func (l *Label) codeNote(x Batch) {
+	if x.ID != "" && x.PouredAt.IsZero() {
+		l.Notes = append(l.Notes, "The lot code follows the day of the pour: print labels once that is recorded, when the code stays as it is.")
+	}
+}
+
 // durability counts the months from the wrap, done or planned; soap is not said to
 // keep longer than the oils in it (common practice).
 func (l *Label) durability(w Workshop, m making) error {

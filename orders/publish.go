@@ -167,16 +167,14 @@ func (r *round) overtaken(id string) bool {
 }
 
 // newBatch adds a batch of the plan to the book. Its lot code keeps the day it
-// was first planned for, however often it moves.
+// was first planned for, however often it moves, until it is poured.
 func (r *round) newBatch(ctx context.Context, pb schedule.PlanBatch) (Batch, error) {
 	d, _ := find(r.snap.Designs, pb.DesignID, func(d Design) string { return d.ID })
-	day := pb.Make.From.In(r.problem.Zone).Format("060102")
-	prefix := fmt.Sprintf("%s-%s-", d.LotCode, day)
-	n, err := r.tx.NextLot(ctx, prefix)
+	lot, err := nextLot(ctx, r.tx, d.LotCode, lotDay(civil.Of(pb.Make.From.In(r.problem.Zone))))
 	if err != nil {
 		return Batch{}, fmt.Errorf("name a batch of %s: %w", d.Name, err)
 	}
-	b := Batch{Lot: fmt.Sprintf("%s%d", prefix, n), DesignID: pb.DesignID, State: BatchPlanned}.adopt(pb)
+	b := Batch{Lot: lot, DesignID: pb.DesignID, State: BatchPlanned}.adopt(pb)
 	if err := r.tx.Batches().Insert(ctx, &b); err != nil {
 		return Batch{}, fmt.Errorf("add batch %s: %w", b.Lot, err)
 	}
@@ -221,8 +219,12 @@ func (r *round) syncTasks(ctx context.Context, plan *schedule.Plan, outcomes []s
 	if err != nil {
 		return err
 	}
+	again, err := r.wantedAgain(ctx, wanted)
+	if err != nil {
+		return err
+	}
 	end := taskEnd{tx: r.tx, snap: r.snap, planned: r.planned, zone: r.problem.Zone}
-	tasks, err := merged(r.snap.Tasks, wanted, end.end(ctx), r.now, revision)
+	tasks, err := merged(append(again, r.snap.Tasks...), wanted, end.end(ctx), r.now, revision)
 	if err != nil {
 		return err
 	}
@@ -233,6 +235,46 @@ func (r *round) syncTasks(ctx context.Context, plan *schedule.Plan, outcomes []s
 		return fmt.Errorf("store tasks: %w", err)
 	}
 	return nil
+}
+
+// wantedAgain is the tasks to order something that were done and have to be done
+// again while they are still ahead, or for the same day, as when what was ordered comes
+// too late after all: they open again, since a second one would stand beside them in a
+// calendar.
+func (r *round) wantedAgain(ctx context.Context, wanted []Task) ([]Task, error) {
+	today := civil.Of(r.now.In(r.problem.Zone))
+	from := today
+	fresh := make(map[taskKey]civil.Date)
+	for _, t := range wanted {
+		open := slices.ContainsFunc(r.snap.Tasks, func(o Task) bool { return o.key() == t.key() })
+		if t.Kind == TaskSupplies && !open {
+			fresh[t.key()] = t.Day
+			from = earliest(from, t.Day)
+		}
+	}
+	if len(fresh) == 0 {
+		return nil, nil
+	}
+	all, err := r.tx.Tasks(ctx, from)
+	if err != nil {
+		return nil, err
+	}
+	var out []Task
+	for _, t := range all {
+		day, asked := fresh[t.key()]
+		if asked && t.Status == TaskDone && (t.Day == day || !t.Day.Before(today)) {
+			out = append(out, t)
+			delete(fresh, t.key())
+		}
+	}
+	return out, nil
+}
+
+func earliest(a, b civil.Date) civil.Date {
+	if b.Before(a) {
+		return b
+	}
+	return a
 }
 
 // propose leaves complete plans for the maker to choose from. What happened

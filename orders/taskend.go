@@ -95,6 +95,7 @@ func (e taskEnd) batch(ctx context.Context, t Task) (Task, error) {
 	switch {
 	case t.Kind == TaskMake && !b.PouredAt.IsZero():
 		t = e.done(t, b.Make)
+		t.Title = pourTitle(b) // the pour may have given it another lot code
 	case t.Kind == TaskCut && !b.CutAt.IsZero():
 		t = e.done(t, b.Cut)
 	case t.Kind == TaskCure && !b.WrappedAt.IsZero():

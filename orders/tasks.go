@@ -74,7 +74,7 @@ func (a *agenda) day(t time.Time) civil.Date { return civil.Of(t.In(a.zone)) }
 func (a *agenda) batch(b Batch) {
 	design := a.designName(b.DesignID)
 	if b.State == BatchPlanned {
-		a.timed(b, TaskMake, b.Make, fmt.Sprintf("Pour %s · %s", b.Lot, pieces(b.Pieces)), design+": "+a.molds(b.Molds))
+		a.timed(b, TaskMake, b.Make, pourTitle(b), design+": "+a.molds(b.Molds))
 	}
 	if b.State == BatchPlanned || b.State == BatchPoured {
 		a.timed(b, TaskCut, b.Cut, fmt.Sprintf("Cut %s · %s", b.Lot, pieces(b.Pieces)), design+": "+a.molds(b.Molds))
@@ -189,6 +189,8 @@ func (a *agenda) molds(uses []schedule.MoldUse) string {
 	}
 	return strings.Join(out, ", ")
 }
+
+func pourTitle(b Batch) string { return fmt.Sprintf("Pour %s · %s", b.Lot, pieces(b.Pieces)) }
 
 // pieces counts pieces in words.
 func pieces(n int) string {

@@ -36,7 +36,14 @@ func (b *Book) Pour(ctx context.Context, a Actor, id string, version int, f Pour
 		x.Make = endedAt(x.Make, at, time.Time{})
 		x.State, x.PouredAt = BatchPoured, at
 		x.note(f.Notes)
-		draw := func(ctx context.Context, tx Tx, x *Batch) ([]string, error) { return drawLots(ctx, tx, e.day(at), x) }
+		draw := func(ctx context.Context, tx Tx, x *Batch) ([]string, error) {
+			said, err := x.codeByPour(ctx, tx, e.day(at))
+			if err != nil {
+				return nil, err
+			}
+			lacks, err := drawLots(ctx, tx, e.day(at), x)
+			return append(said, lacks...), err
+		}
 		return fact{action: "batch.pour", text: fmt.Sprintf("Poured %s, %s, %s.", x.Lot, pieces(x.Pieces), e.says(at)), early: early, before: draw, then: keepMaking}, nil
 	})
 }

@@ -98,6 +98,7 @@ type batchView struct {
 	SheetFirst                  bool // before the pour the weights matter most
 	Wrong                       string
 	Late                        string // that its time to be cut is missed or will be; "" when not
+	CodeNote                    string // that the lot code may still change
 	Pinned, CanPin              bool
 	Orders                      []sourceView
 	Sheet                       *sheetView
@@ -147,6 +148,9 @@ func (v *visit) drawBatch(f *form) error {
 	}
 	if b.State == orders.BatchPoured || b.State == orders.BatchCuring {
 		view.Wrong = "/batches/" + b.ID + "/wrong"
+	}
+	if view.SheetFirst {
+		view.CodeNote = "The lot code is by the day it was first planned for. Recording the pour on another day gives it the code of that day, which then stays."
 	}
 	if note, late := v.cutNote(b); late {
 		view.Late = note
