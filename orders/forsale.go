@@ -84,6 +84,9 @@ func saleChecks(ctx context.Context, tx Tx, all []Order) (map[string]SaleCheck, 
 func (m making) notForSale() []string {
 	f := FragranceOf(m.Recipe, m.Ingredients)
 	flags := f.notForSale(m.Design.Name)
+	if f.Refusal != "" && m.lost > 0 {
+		flags = append(flags, fmt.Sprintf("%s loses %s in the cure by its own weighings, and the lighter a bar the more of it is fragrance. Let the recipe count on that much.", m.batch.Lot, m.lost))
+	}
 	if m.batch.State == BatchFailed {
 		flags = append(flags, m.batch.Lot+" failed: it is not for sale.")
 	}

@@ -146,6 +146,9 @@ func soldMaking(ctx context.Context, tx Tx, batchID string) (making, error) {
 			was.LabelName, was.SoapName, was.Price, was.Fragrance = now.LabelName, now.SoapName, now.Price, now.Fragrance
 		}
 	}
+	if lost := m.batch.lossByWeighings(); lost > m.Recipe.loss() {
+		m.lost, m.Recipe.CureLoss = lost, lost
+	}
 	return m, nil
 }
 

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"ripeline/calc"
 )
 
 // Making is what a batch is made from. A poured batch keeps its own, as it was
@@ -25,6 +27,9 @@ type making struct {
 	oils    []LabelLot // that went into it, where they are asked for
 	kept    bool       // as it was at the pour
 	changed bool       // it would be made otherwise by now
+	// lost is the share that its weighings say it loses in the cure, where that is
+	// more than its recipe counted on; its recipe then counts on that.
+	lost calc.PPM
 }
 
 func makingOf(ctx context.Context, tx Tx, batchID string) (making, error) {

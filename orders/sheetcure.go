@@ -84,6 +84,16 @@ func (x Batch) drying() (calc.CureFit, error) {
 	return calc.FitCure(points)
 }
 
+// lossByWeighings is the share of its weight that the batch has lost by its wrap,
+// planned or done, as its curve says; 0 while the weighings do not say.
+func (x Batch) lossByWeighings() calc.PPM {
+	fit, err := x.drying()
+	if err != nil || fit.Few || fit.Flat || x.Wrap.From.IsZero() {
+		return 0 // no curve yet: it goes by the recipe
+	}
+	return min(maxCureLoss, fit.Curve.LossAt(x.daysFromCut(x.Wrap.From)))
+}
+
 func (x Batch) daysFromCut(t time.Time) float64 { return t.Sub(x.CutAt).Hours() / 24 }
 
 // each is the weight of one piece.
