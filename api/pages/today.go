@@ -261,14 +261,15 @@ func (v *visit) addAction(view *taskView, t orders.Task, sales map[string]orders
 		}
 		return nil
 	case orders.TaskTrial:
+		if !v.may(orders.Owner) {
+			return nil // who judges it is the owner
+		}
 		design, err := v.Book.Designs.Get(v.ctx(), v.actor, t.DesignID)
 		if err != nil {
 			return forgiveGone(err)
 		}
 		view.Action, view.Button, view.Version = "/designs/"+design.ID+"/trial", "The trial is good", design.Version
-		if v.may(orders.Owner) {
-			view.Wrong = "/trials/new?" + query("recipe_id", design.RecipeID, "verdict", string(orders.Unfit))
-		}
+		view.Wrong = "/trials/new?" + query("recipe_id", design.RecipeID, "verdict", string(orders.Unfit))
 		return nil
 	case orders.TaskSupplies:
 		view.Go, view.GoText = taskHref(t), "See what is lacking, and say it is ordered"
