@@ -275,12 +275,15 @@ func (f *form) note(err error) {
 	}
 }
 
-// version is the version that the page showed; 0, which never is the stored
-// one, when it is missing.
+// noVersion is the version of no record. A use case compares it, and finds the page
+// to be out of date; 0 it would not compare.
+const noVersion = -1
+
+// version is the version that the page showed; noVersion when it is missing.
 func (f *form) version() int {
 	n, err := strconv.Atoi(f.text("version"))
-	if err != nil {
-		return 0
+	if err != nil || n < 1 {
+		return noVersion
 	}
 	return n
 }
