@@ -2,6 +2,7 @@ package pages
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 
 	"github.com/go-chi/chi/v5"
@@ -95,7 +96,33 @@ func (v *visit) wentWrong() error {
 		http.Redirect(v.w, v.r, "/proposals", http.StatusSeeOther)
 		return nil
 	}
-	return v.changed("/batches/"+id, "Noted. No order is in danger: "+b.Lot+".", change)
+	said, err := v.afterLoss()
+	if err != nil {
+		return err
+	}
+	return v.changed("/batches/"+id, "Noted: "+b.Lot+". "+said, change)
+}
+
+// afterLoss says what orders are missed once a loss was recorded for which there is
+// nothing to choose: because none needs it, or because nothing would help.
+func (v *visit) afterLoss() (string, error) {
+	plan, err := v.Book.Plan(v.ctx(), v.actor)
+	if err != nil {
+		return "", err
+	}
+	missed := 0
+	for _, o := range plan.Outcomes {
+		if o.Missed() {
+			missed++
+		}
+	}
+	switch missed {
+	case 0:
+		return "No order is short or late.", nil
+	case 1:
+		return "1 order is short or late, and there is no way out to choose from: “Today” says why.", nil
+	}
+	return fmt.Sprintf("%d orders are short or late, and there is no way out to choose from: “Today” says why.", missed), nil
 }
 
 func (v *visit) planAgain() error {
