@@ -2,6 +2,7 @@ package orders
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"ripeline/calc"
@@ -38,23 +39,38 @@ func startingIngredients() ([]Ingredient, error) {
 func KnownOils() ([]Ingredient, error) {
 	var out []Ingredient
 	for _, o := range calc.KnownOils() {
-		density := o.Density
-		if density == 0 {
-			var err error
-			if density, err = calc.OilDensity(o.SV.Used, o.IodineHundredths, shelfTemperature); err != nil {
-				return nil, fmt.Errorf("%s: %w", o.Name, err)
-			}
+		density, err := startingDensity(o)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", o.Name, err)
 		}
 		oil := Ingredient{
 			Name: sentence(o.Name), LabelName: o.LabelName, SoapName: soapNames[o.Name], Kind: KindOil,
 			SVLow: perGram(o.SV.Low), SVUsed: perGram(o.SV.Used), SVHigh: perGram(o.SV.High),
-			SVSource: fmt.Sprintf("%s (%s)", o.Source, o.Status), WaxEster: o.WaxEster,
-			Density: float64(density) / float64(calc.GramPerML),
+			SVSource: fmt.Sprintf("%s (%s). %s", o.Source, o.Status, estimated), WaxEster: o.WaxEster,
+			Density: density,
 		}
 		oil.Fragrance.complete()
 		out = append(out, oil)
 	}
 	return out, nil
+}
+
+// estimated says what the density of a starting oil is worth.
+const estimated = "The density, at 20 °C, is an estimate to confirm."
+
+// startingDensity is an oil's density in g per mL, to the thousandth that an
+// estimate is good for at best: by its own figure where it has one, else by the
+// formula of saponification and iodine value (JAOCS 76, 1415, 1999, second-hand).
+func startingDensity(o calc.KnownOil) (float64, error) {
+	density := o.Density
+	if density == 0 {
+		var err error
+		if density, err = calc.OilDensity(o.SV.Used, o.IodineHundredths, shelfTemperature); err != nil {
+			return 0, err
+		}
+	}
+	thousandths := math.Round(float64(density) * 1000 / float64(calc.GramPerML))
+	return thousandths / 1000, nil
 }
 
 func perGram(v calc.SV) float64 { return float64(v) / float64(calc.MilligramPerGram) }

@@ -75,7 +75,7 @@ func ingredientFields(f *form, _ *shelf, i orders.Ingredient) []fieldGroup {
 				f.quantityInput("sv_used", "Value used", number(i.SVUsed), ""),
 				f.quantityInput("sv_low", "Lowest", number(i.SVLow), "").half(),
 				f.quantityInput("sv_high", "Highest", number(i.SVHigh), "").half(),
-				f.quantityInput("density_g_per_ml", "Density", number(i.Density), "g/ml").hint("At the temperature you pour at. Empty when you do not know it."),
+				f.quantityInput("density_g_per_ml", "Density", number(i.Density), "g/ml").hint("At the temperature you pour at, from your supplier's sheet. That of a usual oil is an estimate for 20 °C, for you to confirm. Empty when you do not know it."),
 			}, svOrigin(f, i)...),
 		},
 		{Title: "Supply", Fields: supplyFields(f, i)},
