@@ -90,7 +90,7 @@ type batchView struct {
 	formState
 	ID, Lot, Design, DesignHref string
 	State                       string
-	Pieces, Sound               int
+	Counts                      []fact // of its pieces
 	Molds                       string
 	Notes                       string
 	Steps                       []stepView
@@ -142,7 +142,7 @@ func (v *visit) drawBatch(f *form) error {
 	}
 	view := batchView{
 		rights: v.rights(), ID: b.ID, Lot: b.Lot, Design: names.designName(b.DesignID), DesignHref: "/designs/" + b.DesignID,
-		State: capital(v.batchState(b)), Pieces: b.Pieces, Sound: b.Sound, Molds: moldsText(names, b), Notes: b.Notes,
+		State: capital(v.batchState(b)), Counts: pieceCounts(b), Molds: moldsText(names, b), Notes: b.Notes,
 		Steps: v.batchSteps(b), Pinned: b.Pinned, CanPin: b.State == orders.BatchPlanned && v.may(orders.Owner),
 		SheetFirst: b.State == orders.BatchPlanned, Sheet: v.sheetView(sheet), Cuts: v.batchCuts(sheet),
 	}
@@ -169,6 +169,21 @@ func (v *visit) drawBatch(f *form) error {
 	}
 	view.formState = f.state(b.Version)
 	return v.finishBatch(view, b, f.status())
+}
+
+// pieceCounts is how many pieces there are of a batch, or were to be.
+func pieceCounts(b orders.Batch) []fact {
+	all, sound := fact{"Pieces poured", strconv.Itoa(b.Pieces)}, fact{"Sound", strconv.Itoa(b.Sound)}
+	switch b.State {
+	case orders.BatchPlanned:
+		all.Name, sound.Name = "Pieces to pour", "Likely sound"
+	case orders.BatchPoured:
+		sound.Name = "Likely sound"
+	case orders.BatchCancelled:
+		return []fact{{"Pieces that were planned", all.Value}}
+	case orders.BatchCuring, orders.BatchWrapped, orders.BatchFailed:
+	}
+	return []fact{all, sound}
 }
 
 // finishBatch adds what other records say of the batch.

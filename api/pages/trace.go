@@ -153,7 +153,10 @@ func contact(l orders.TracedLine) string { return join(nonEmpty(l.Email, l.Phone
 
 func (v *visit) traced(b orders.TracedBatch) tracedView {
 	view := tracedView{Title: b.Design + " " + b.Lot, Href: "/batches/" + b.BatchID, Text: "Not poured yet"}
-	if !b.PouredAt.IsZero() {
+	switch {
+	case b.State == orders.BatchCancelled:
+		view.Text = "Cancelled, never poured"
+	case !b.PouredAt.IsZero():
 		view.Text = fmt.Sprintf("Poured %s, %s, %d sound. %s", v.words.at(b.PouredAt), count(b.Pieces, "piece"), b.Sound, capital(string(b.State)))
 	}
 	for _, u := range b.Uses {

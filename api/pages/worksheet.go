@@ -70,6 +70,9 @@ func (v *visit) drawWork(f *form) error {
 		Steps: v.batchSteps(b), Cuts: v.batchCuts(sheet), Facts: v.workFacts(sheet), Stages: v.workStages(sheet),
 		Paper: []string{"Made by", "Begun at", "Poured at", "Room, temperature", "Lots of oils and lye used", "How it behaved"},
 	}
+	if b.State == orders.BatchFailed || b.State == orders.BatchCancelled {
+		view.Work = false // there is nothing to tick any more
+	}
 	if c := sheet.Cure.Curve; c != nil {
 		view.Cure = v.curveLines(*c, sheet.Cure)
 	}
