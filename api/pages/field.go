@@ -140,20 +140,20 @@ func fieldID(name string) string {
 func predicates() []string {
 	return []string{
 		"is", "are", "was", "has", "have", "must", "may", "can", "could", "does", "needs", "makes", "leaves", "lies", "ends", "adds",
-		"holds", "weighs", "asks", "belongs",
+		"holds", "weighs", "asks", "belongs", "names",
 	}
 }
 
 // messageOf makes a message a sentence with its input in it: "is empty"
 // becomes "Name is empty", and "choose one" becomes "Mold: choose one". A message that
-// begins with a capital stands for itself.
+// begins with a capital, or names the input itself, stands for itself.
 func messageOf(label, message string) string {
 	first, _ := utf8.DecodeRuneInString(message)
 	word, _, _ := strings.Cut(message, " ")
 	switch {
-	case label == "" || unicode.IsUpper(first):
+	case label == "" || unicode.IsUpper(first) || namesItself(label, message):
 		message = capital(message)
-	case slices.Contains(predicates(), word):
+	case slices.Contains(predicates(), word) || strings.HasPrefix(message, "add up "):
 		message = label + " " + message
 	default:
 		message = label + ": " + message
@@ -162,6 +162,18 @@ func messageOf(label, message string) string {
 		message += "."
 	}
 	return message
+}
+
+// namesItself reports whether a message begins with the input's own label, or with
+// the last word of it where that is not a mere particle.
+func namesItself(label, message string) bool {
+	text, name := strings.ToLower(message), strings.ToLower(label)
+	for _, article := range []string{"the ", "a ", "an "} {
+		text = strings.TrimPrefix(text, article)
+	}
+	name, _, _ = strings.Cut(name, ",") // what stands behind is its unit
+	last := name[strings.LastIndexByte(name, ' ')+1:]
+	return strings.HasPrefix(text, name+" ") || len(last) > 3 && strings.HasPrefix(text, last+" ")
 }
 
 // group is a group of inputs; messages about the whole of name, or about

@@ -109,7 +109,7 @@ func (v *visit) weighedView(f *form, l orders.Label) (*weighedView, error) {
 	for _, text := range entered {
 		m, err := calc.ParseMass("weights", text, calc.Unit(v.words.massUnit()))
 		if err != nil {
-			return nil, &orders.Invalid{Fields: []orders.FieldError{{Field: "weights", Message: "has " + text + ", which is no weight; write numbers with spaces between them, such as 121.5 119 120"}}}
+			return nil, &orders.Invalid{Fields: []orders.FieldError{{Field: "weights", Message: text + " is no weight; write numbers with spaces between them, such as 121.5 119 120"}}}
 		}
 		ask.Weights = append(ask.Weights, m)
 	}

@@ -187,7 +187,7 @@ func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {
 	b.wants(http.StatusOK, ".net", strings.TrimPrefix(label.NetText, "Net weight ")) // one rounding, down, wherever it stands
 	b.wants(http.StatusOK, ".decides", calc.DeferNotice)
 	b.submit(`form[method="get"]`, url.Values{"weights": {label.Net.Proposed.Grams(0) + " 20 x"}})
-	b.rejects("weights", "has x, which is no weight")
+	b.rejects("weights", "Weights of wrapped pieces, in g: x is no weight")
 	b.submit(`form[method="get"]`, url.Values{"weights": {label.Net.Proposed.Grams(0) + " 20"}})
 	b.wants(http.StatusOK, ".weighed", "below the label, which a batch must not be on average")
 	b.wants(http.StatusOK, ".weighed", "Piece 220.0 g: short by more than twice the tolerable error. It must not be sold with this label")

@@ -150,6 +150,11 @@ func TestMessagesAreSentences(t *testing.T) {
 		{"Parts", "the oils add up to 90 %", "Parts: the oils add up to 90 %."},
 		{"Value used", "an oil needs its value", "Value used: an oil needs its value."},
 		{"Mold", "must be chosen", "Mold must be chosen."},
+		{"Weight", "weight must be more than 0", "Weight must be more than 0."},
+		{"Lye concentration, in %", "the lye concentration must lie between 10 % and 50 %", "The lye concentration must lie between 10 % and 50 %."},
+		{"Quiet hours", "quiet hours need a start and an end", "Quiet hours need a start and an end."},
+		{"When it was done, at", "at 3 it was not poured", "When it was done, at: at 3 it was not poured."},
+		{"Lines", "add up to more than 9 pieces", "Lines add up to more than 9 pieces."},
 		{"", "must be chosen", "Must be chosen."},
 		{"Customer", "Either choose or name one.", "Either choose or name one."},
 	} {
