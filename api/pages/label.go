@@ -211,6 +211,9 @@ func designSale(v *visit, d orders.Design) (*noteCard, error) {
 	if x.Refusal != "" {
 		card.Warn = append(card.Warn, "It can not be planned or promised: "+x.Refusal+".")
 	}
+	if x.Trouble != "" {
+		card.Warn = append(card.Warn, "It can not be planned or promised, for its recipe can not be worked out: "+strings.TrimSuffix(x.Trouble, ".")+".")
+	}
 	for _, name := range x.Missing {
 		card.Warn = append(card.Warn, name+" has no certificate on file, so this soap is not for sale yet.")
 	}

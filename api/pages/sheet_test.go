@@ -62,6 +62,8 @@ func TestBatchPageShowsTheSheet(t *testing.T) {
 	b.get("/batches/" + batch.ID + "/sheet")
 	b.wants(http.StatusOK, ".worksheet .error", "There are no weights: the oils of")
 	b.wants(http.StatusOK, ".cautions", "never pour water onto lye")
+	b.get("/designs/" + g.design.ID)
+	b.wants(http.StatusOK, "main", "It can not be planned or promised, for its recipe can not be worked out: the oils of")
 }
 
 // TestReadingsOfTwoPeople has two people with one sheet open: neither takes away
