@@ -150,7 +150,7 @@ func checkWeighings(weighings []Weighing) error {
 	const most = 1_000
 	var errs FieldErrors
 	longest := 0
-	byMark := make(map[string]map[float64]bool)
+	byMark := make(map[string]map[int]bool)
 	for i, w := range weighings {
 		field := fmt.Sprintf("weighings[%d]", i)
 		if !(w.Days >= 0 && w.Days <= most) {
@@ -158,9 +158,9 @@ func checkWeighings(weighings []Weighing) error {
 		}
 		checkMass(&errs, field+".mass", w.Mass)
 		if byMark[w.Mark] == nil {
-			byMark[w.Mark] = make(map[float64]bool)
+			byMark[w.Mark] = make(map[int]bool)
 		}
-		byMark[w.Mark][w.Days] = true
+		byMark[w.Mark][int(w.Days)] = true
 		longest = max(longest, len(byMark[w.Mark]))
 	}
 	if longest < 3 || len(weighings) > most {

@@ -155,3 +155,29 @@ func TestStableAfter(t *testing.T) {
 		t.Error("no curve, yet a day")
 	}
 }
+
+// TestWeighingsOfOneDayLeadNoCurve has a marked bar that dries by a known curve, and
+// another that was only weighed within an hour of its cut, on a scale of a tenth
+// of a gram: nothing of how it dries is in that.
+func TestWeighingsOfOneDayLeadNoCurve(t *testing.T) {
+	t.Parallel()
+	truth := DryingCurve{Start: 120 * Gram, End: 105 * Gram, Rate: 0.1}
+	var weighings []Weighing
+	for week := range 5 {
+		days := float64(7 * week)
+		weighings = append(weighings, Weighing{Days: days, Mass: truth.At(days), Mark: "blue"})
+	}
+	for i, mass := range []Mass{120_000, 119_900, 119_900} {
+		weighings = append(weighings, Weighing{Days: float64(i) / 48, Mass: mass, Mark: "red"})
+	}
+	fit, err := FitCure(weighings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := fit.Curve.At(42), truth.At(42); fit.Marks != 1 || max(got-want, want-got) > want/200 {
+		t.Errorf("on day 42 it weighs %s by the fit of %d marks, %s by its curve", got, fit.Marks, want)
+	}
+	if _, err := FitCure(weighings[5:]); err == nil {
+		t.Error("three weighings of one hour make a curve")
+	}
+}

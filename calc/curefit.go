@@ -16,7 +16,8 @@ type series struct {
 	masses []float64
 }
 
-// seriesOf sorts weighings by mark; a mark weighed on one day only is left out.
+// seriesOf sorts weighings by mark; a mark weighed within one day only is left out,
+// for what it lost then is hardly more than a scale's error.
 func seriesOf(weighings []Weighing) []series {
 	var all []series
 	for _, w := range weighings {
@@ -27,7 +28,7 @@ func seriesOf(weighings []Weighing) []series {
 		all[i].at = append(all[i].at, w.Days)
 		all[i].masses = append(all[i].masses, float64(w.Mass))
 	}
-	all = slices.DeleteFunc(all, func(s series) bool { return slices.Min(s.at) == slices.Max(s.at) })
+	all = slices.DeleteFunc(all, func(s series) bool { return slices.Max(s.at)-slices.Min(s.at) < 1 })
 	slices.SortFunc(all, func(a, b series) int { return strings.Compare(a.mark, b.mark) })
 	return all
 }

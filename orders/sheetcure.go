@@ -119,17 +119,17 @@ func (x Batch) weighed() []numbered {
 // sheetCure is how the batch dries; wished is the days of its wished cure.
 func (x Batch) sheetCure(wished int, zone *time.Location) SheetCure {
 	out := SheetCure{StableOn: x.CureUntil}
-	first, days := make(map[string]calc.Mass), make(map[string]map[time.Time]bool)
+	first, days := make(map[string]calc.Mass), make(map[string]map[int]bool)
 	longest := 0
 	for _, w := range x.weighed() {
 		if days[w.Mark] == nil {
-			first[w.Mark], days[w.Mark] = w.each(), make(map[time.Time]bool)
+			first[w.Mark], days[w.Mark] = w.each(), make(map[int]bool)
 		}
 		lost := calc.ShareOf(first[w.Mark]-w.each(), first[w.Mark])
 		out.Weighings = append(out.Weighings, SheetWeighing{
 			Number: w.number, At: w.At, Pieces: w.Pieces, Mark: w.Mark, Each: w.each(), Lost: lost, Day: x.daysFromCut(w.At),
 		})
-		days[w.Mark][w.At] = true
+		days[w.Mark][int(x.daysFromCut(w.At))] = true
 		longest = max(longest, len(days[w.Mark]))
 	}
 	fit, err := x.drying()
