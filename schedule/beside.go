@@ -10,30 +10,29 @@ import (
 )
 
 // aside is one more order planned next to a plan of all others, in which nothing
-// moves and no piece changes hands: what is there stays there, and the order
-// gets pieces that are free and new batches where there is room.
+// moves: what is there stays there, and the order gets pieces that are free and
+// new batches where there is room. No piece changes hands either, unless those of
+// the order's designs are shared out anew.
 type aside struct {
 	planner *planner
 	stands  *draft
 	order   *Order
+	policy  policy
 	lots    []*lot   // those that stand, then the new ones
 	fresh   []*lot   // the new ones
-	free    []source // what nobody gets of stock and of the lots that stand
+	free    []source // what the order, or whoever takes part, can get of stock and of the lots that stand
 }
 
 // beside plans the order named last next to a plan of all others.
 func (pl *planner) beside(stands *draft, po policy) *draft {
-	a := &aside{planner: pl, stands: stands, order: pl.problem.order(po.last), lots: slices.Clone(stands.model.lots)}
-	whole := po.pool || a.interferes()
+	a := &aside{planner: pl, stands: stands, order: pl.problem.order(po.last), policy: po, lots: slices.Clone(stands.model.lots)}
+	whole := a.interferes()
 	b := &book{dropped: stands.book.dropped, problems: slices.Clip(stands.book.problems)}
 	if whole {
 		b.shelf = stands.shares()
 		a.copyLots(b.shelf)
 	}
-	open := a.claims()
-	if po.pool {
-		open = a.all(po)
-	}
+	open := a.open(po)
 	a.takeFree(open, po)
 	a.fresh = pl.newLots(b, open, po)
 	a.lots = append(a.lots, a.fresh...)
@@ -80,8 +79,15 @@ func (a *aside) copyLots(given map[string][]Share) {
 	}
 }
 
-// claims is what the order asks for.
-func (a *aside) claims() []*claim {
+// open is what the order asks for; with all that others ask for of the same
+// designs where that is shared out anew.
+func (a *aside) open(po policy) []*claim {
+	if po.pool {
+		po.last = ""
+		return a.planner.claimsOn(po, func(designID string) bool {
+			return slices.ContainsFunc(a.order.Lines, func(l Line) bool { return l.DesignID == designID })
+		})
+	}
 	out := make([]*claim, len(a.order.Lines))
 	for i := range a.order.Lines {
 		l := &a.order.Lines[i]
@@ -89,14 +95,6 @@ func (a *aside) claims() []*claim {
 	}
 	policy{}.sort(out)
 	return out
-}
-
-// all is what all orders ask for of the designs that the order asks for.
-func (a *aside) all(po policy) []*claim {
-	po.last = ""
-	return slices.DeleteFunc(a.planner.claims(po), func(c *claim) bool {
-		return !slices.ContainsFunc(a.order.Lines, func(l Line) bool { return l.DesignID == c.line.DesignID })
-	})
 }
 
 // takeFree gives the claims what nobody gets of stock and of the lots that stand;
@@ -121,8 +119,9 @@ func (a *aside) takeFree(open []*claim, po policy) {
 	if !po.pool {
 		a.takeGiven(sources)
 	}
-	for _, s := range sources {
-		a.free = append(a.free, *s)
+	a.free = make([]source, len(sources))
+	for i, s := range sources {
+		a.free[i] = *s
 	}
 	newAllotment(open, sources).share(false)
 	for _, s := range sources {
@@ -177,14 +176,13 @@ func (a *aside) model(po policy) *model {
 	return &m
 }
 
-// part is what a plan says of the order alone: its batches, pieces and outcome.
+// part is what a plan says of the order, and of those that take part in sharing
+// pieces anew: its new batches, who gets what, and what that means for them.
 func (a *aside) part(d *draft) *Plan {
 	d.model.rename(d.schedule)
-	plan := &Plan{}
-	var sources []*source
-	for i := range a.free {
-		sources = append(sources, &a.free[i])
-	}
+	plan, batches := &Plan{}, a.stands.index
+	made := make(map[string]*PlanBatch, len(a.fresh))
+	sources := slices.Clone(a.free)
 	for _, l := range a.fresh {
 		place := d.schedule.Jobs[l.job]
 		if place == nil {
@@ -193,21 +191,78 @@ func (a *aside) part(d *draft) *Plan {
 		}
 		b := d.model.batch(l, place, d.schedule)
 		plan.Batches = append(plan.Batches, b)
-		sources = append(sources, &source{key: b.Key, designID: b.DesignID, ready: place.End(), left: b.Sound})
+		made[b.Key] = &b
+		sources = append(sources, source{key: b.Key, designID: b.DesignID, ready: place.End(), left: b.Sound})
 	}
-	allot := newAllotment(a.claims(), sources)
-	allot.share(false)
-	plan.Allocations = byLine(allot.given)
+	find := func(key string) *PlanBatch { return cmp.Or(made[key], batches[key]) }
+	a.share(plan, sources, find)
 	for _, g := range plan.Allocations {
-		if g.BatchKey != "" && plan.batch(g.BatchKey) == nil {
-			plan.Batches = append(plan.Batches, *a.stands.plan.batch(g.BatchKey))
+		if b := batches[g.BatchKey]; b != nil && plan.batch(g.BatchKey) == nil {
+			plan.Batches = append(plan.Batches, *b)
 		}
 	}
-	plan.Orders = []OrderOutcome{a.planner.outcome(a.order, plan, plan.batch)}
 	return plan
 }
 
-// whole is the plan that stands with what a draft says of the order put in.
+// share gives whoever takes part pieces of the sources.
+func (a *aside) share(plan *Plan, sources []source, find func(key string) *PlanBatch) {
+	pl := a.planner
+	claims := a.open(a.policy)
+	s := sharing{orders: ordersOf(claims), claims: a.open}
+	others := a.others(s.orders, claims)
+	s.again = func(plan *Plan, po policy) {
+		own := slices.Clone(sources)
+		pointers := make([]*source, len(own))
+		for i := range own {
+			pointers[i] = &own[i]
+		}
+		given := newAllotment(a.open(po), pointers)
+		given.share(false)
+		plan.Allocations = byLine(append(given.given, others...))
+		plan.Orders = make([]OrderOutcome, len(s.orders))
+		for i, o := range s.orders {
+			plan.Orders[i] = pl.outcome(o, plan, find)
+		}
+	}
+	s.again(plan, a.policy)
+	if a.policy.pool {
+		po := a.policy
+		po.last = ""
+		s.rescue(plan, po)
+	}
+	plan.Objective.Changes = a.stands.plan.Objective.Changes
+	for i, o := range s.orders {
+		before := a.stands.plan.outcome(o.ID)
+		plan.Objective.Changes += o.brokenWord(&plan.Orders[i], pl.ready) - o.brokenWord(before, pl.ready)
+	}
+}
+
+// ordersOf lists whose claims they are, by id.
+func ordersOf(claims []*claim) []*Order {
+	out := make([]*Order, len(claims))
+	for i, c := range claims {
+		out[i] = c.order
+	}
+	slices.SortFunc(out, func(x, y *Order) int { return cmp.Compare(x.ID, y.ID) })
+	return slices.Compact(out)
+}
+
+// others is what the orders have in the plan that stands for lines that claim
+// nothing here.
+func (a *aside) others(orders []*Order, claims []*claim) []Allocation {
+	var out []Allocation
+	for _, o := range orders {
+		for i := range o.Lines {
+			if o != a.order && !slices.ContainsFunc(claims, func(c *claim) bool { return c.line == &o.Lines[i] }) {
+				out = append(out, a.stands.plan.given(o.Lines[i].ID)...)
+			}
+		}
+	}
+	return out
+}
+
+// whole is the plan that stands with what a draft says of the order, and of those
+// that take part, put in.
 func (a *aside) whole(d *draft) *Plan {
 	part, plan := d.plan, *a.stands.plan
 	plan.Problems = slices.Concat(plan.Problems, d.book.problems[len(a.stands.book.problems):], part.Problems)
@@ -220,12 +275,38 @@ func (a *aside) whole(d *draft) *Plan {
 	slices.SortStableFunc(plan.Batches, func(x, y PlanBatch) int {
 		return cmp.Or(x.Make.From.Compare(y.Make.From), cmp.Compare(x.Key, y.Key))
 	})
-	plan.Allocations = byLine(slices.Concat(plan.Allocations, part.Allocations))
-	at, _ := slices.BinarySearchFunc(plan.Orders, a.order.ID, func(o OrderOutcome, id string) int { return cmp.Compare(o.OrderID, id) })
-	plan.Orders = slices.Insert(slices.Clone(plan.Orders), at, part.Orders...)
-	plan.Objective = a.objective(&plan, part.Allocations)
+	a.put(&plan, part)
+	if a.policy.pool {
+		plan.Objective = rate(a.planner.problem, &plan, a.planner.ready)
+	} else {
+		plan.Objective = a.objective(&plan, part.Allocations)
+	}
 	plan.Proved = plan.meetsBound()
 	return &plan
+}
+
+// put replaces what a plan says of the orders of a part of it.
+func (a *aside) put(plan, part *Plan) {
+	lines := map[string]bool{}
+	outcomes := slices.Clone(part.Orders)
+	for _, out := range part.Orders {
+		for _, l := range a.planner.problem.order(out.OrderID).Lines {
+			lines[l.ID] = true
+		}
+	}
+	given := slices.Clone(part.Allocations)
+	for _, g := range plan.Allocations {
+		if !lines[g.LineID] {
+			given = append(given, g)
+		}
+	}
+	for i := range plan.Orders {
+		if _, found := part.find(plan.Orders[i].OrderID); !found {
+			outcomes = append(outcomes, plan.Orders[i])
+		}
+	}
+	slices.SortFunc(outcomes, func(x, y OrderOutcome) int { return cmp.Compare(x.OrderID, y.OrderID) })
+	plan.Allocations, plan.Orders = byLine(given), outcomes
 }
 
 // fill makes a plan whole that so far tells of one order alone.

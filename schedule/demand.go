@@ -23,6 +23,11 @@ func (o *Order) deadline() civil.Date { return o.NeededBy.AddDays(-o.HandOver) }
 // first), and id; those of orders that yield come after all others, and of the
 // order named last after these.
 func (pl *planner) claims(po policy) []*claim {
+	return pl.claimsOn(po, func(string) bool { return true })
+}
+
+// claimsOn lists those on some designs.
+func (pl *planner) claimsOn(po policy, asked func(designID string) bool) []*claim {
 	var lacking map[string]bool
 	if po.told {
 		lacking = pl.problem.lacking()
@@ -42,8 +47,10 @@ func (pl *planner) claims(po policy) []*claim {
 			deadline = earlier(deadline, o.Told)
 		}
 		for j := range o.Lines {
-			all = append(all, claim{order: o, line: &o.Lines[j], deadline: deadline, lacking: o.Lines[j].Pieces})
-			out = append(out, &all[len(all)-1])
+			if l := &o.Lines[j]; asked(l.DesignID) {
+				all = append(all, claim{order: o, line: l, deadline: deadline, lacking: l.Pieces})
+				out = append(out, &all[len(all)-1])
+			}
 		}
 	}
 	po.sort(out)

@@ -67,15 +67,17 @@ func (i Interval) same(j Interval) bool {
 
 // changes weighs the difference from the published plan.
 func changes(p *Problem, plan *Plan, published map[string]civil.Date) int {
-	sum := 0
-	d, prices := diffPublished(p, plan, published), p.movePrices()
-	for _, m := range d.Moves {
-		sum += prices.of(m.From.From)
-	}
-	for _, c := range d.Late {
-		if c.Promised && (c.NewReady.IsZero() || c.NewReady.After(c.OldReady)) {
-			sum += changeTold
+	sum, prices := 0, p.movePrices()
+	batches, orders := plan.byKey(), p.ordersByID()
+	for i := range p.Batches {
+		if now := batches[p.Batches[i].ID]; now != nil {
+			for _, m := range p.moves(&p.Batches[i], now) {
+				sum += prices.of(m.From.From)
+			}
 		}
+	}
+	for i := range plan.Orders {
+		sum += orders[plan.Orders[i].OrderID].brokenWord(&plan.Orders[i], published)
 	}
 	return sum
 }
@@ -86,21 +88,36 @@ func changes(p *Problem, plan *Plan, published map[string]civil.Date) int {
 func (p *Problem) orderChanges(plan *Plan, published map[string]civil.Date) []OrderChange {
 	orders := p.ordersByID()
 	var out []OrderChange
-	for _, now := range plan.Orders {
-		o := orders[now.OrderID]
-		c := OrderChange{OrderID: o.ID, OldReady: published[o.ID], NewReady: now.Ready, NewLate: now.LateDays}
-		broken := now.Ready.IsZero() || now.Ready.After(o.Told)
-		if !o.Told.IsZero() && broken && !c.OldReady.After(o.Told) {
-			c.OldReady, c.Promised = o.Told, true
-		}
-		c.Promised = c.Promised || !o.Told.IsZero() && !c.OldReady.Before(o.Told)
+	for i := range plan.Orders {
+		c := orders[plan.Orders[i].OrderID].change(&plan.Orders[i], published)
 		if c.OldReady.IsZero() || c.OldReady == c.NewReady {
 			continue
 		}
-		c.OldLate = max(0, c.OldReady.Sub(now.Deadline))
+		c.OldLate = max(0, c.OldReady.Sub(plan.Orders[i].Deadline))
 		out = append(out, c)
 	}
 	return out
+}
+
+// change is what becomes of an order, and whether the customer was told.
+func (o *Order) change(now *OrderOutcome, published map[string]civil.Date) OrderChange {
+	c := OrderChange{OrderID: o.ID, OldReady: published[o.ID], NewReady: now.Ready, NewLate: now.LateDays}
+	broken := now.Ready.IsZero() || now.Ready.After(o.Told)
+	if !o.Told.IsZero() && broken && !c.OldReady.After(o.Told) {
+		c.OldReady, c.Promised = o.Told, true
+	}
+	c.Promised = c.Promised || !o.Told.IsZero() && !c.OldReady.Before(o.Told)
+	return c
+}
+
+// brokenWord is what it costs that an order is ready later than its customer was
+// told.
+func (o *Order) brokenWord(now *OrderOutcome, published map[string]civil.Date) int {
+	c := o.change(now, published)
+	if c.Promised && !c.OldReady.IsZero() && c.OldReady != c.NewReady && (c.NewReady.IsZero() || c.NewReady.After(c.OldReady)) {
+		return changeTold
+	}
+	return 0
 }
 
 // publishedReady is the day each order would be ready by the published batches

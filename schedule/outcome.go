@@ -97,13 +97,9 @@ func (l delays) compare(than delays) int {
 	return cmp.Or(cmp.Compare(l.weight, than.weight), cmp.Compare(l.days, than.days))
 }
 
-func (p *Problem) delays(plan *Plan) delays {
+func (plan *Plan) delays(orders []*Order) delays {
 	var out delays
-	for i := range p.Orders {
-		o := &p.Orders[i]
-		if !o.Accepted {
-			continue
-		}
+	for _, o := range orders {
 		at := plan.outcome(o.ID)
 		if at.Missed() {
 			out.weight += o.Weight
@@ -116,10 +112,21 @@ func (p *Problem) delays(plan *Plan) delays {
 	return out
 }
 
+// accepted lists the orders that bind.
+func (p *Problem) accepted() []*Order {
+	out := make([]*Order, 0, len(p.Orders))
+	for i := range p.Orders {
+		if p.Orders[i].Accepted {
+			out = append(out, &p.Orders[i])
+		}
+	}
+	return out
+}
+
 // rate computes the objective of a complete plan.
 func rate(p *Problem, plan *Plan, published map[string]civil.Date) Objective {
 	var o Objective
-	late := p.delays(plan)
+	late := plan.delays(p.accepted())
 	o.Late, o.Tardiness = late.weight, late.days
 	serving := plan.served(p)
 	for _, out := range plan.Orders {

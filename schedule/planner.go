@@ -198,8 +198,9 @@ type draft struct {
 	book     *book
 	model    *model
 	schedule *solve.Schedule
-	made     []*lot // by place in the plan's batches
-	aside    *aside // where what stands is still to be put into the plan, see fill
+	made     []*lot                // by place in the plan's batches
+	index    map[string]*PlanBatch // the plan's batches by key, where orders are planned beside it
+	aside    *aside                // where what stands is still to be put into the plan, see fill
 }
 
 // plan makes lots, places them, and gives their pieces to the orders.

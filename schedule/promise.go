@@ -72,6 +72,7 @@ func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
 		return nil, err
 	}
 	a.before = a.stands.plan
+	a.stands.index = a.before.byKey()
 	return a, nil
 }
 
@@ -157,16 +158,19 @@ func (a *ask) fits(d *draft) bool {
 }
 
 // keeps reports whether a plan leaves everybody and everything else as well off.
-func (a *ask) keeps(d *draft) bool {
-	return d.aside != nil || a.unharmed(d.plan) && a.unmoved(d.plan)
-}
+func (a *ask) keeps(d *draft) bool { return a.unharmed(d.plan) && a.unmoved(d.plan) }
 
 func (plan *Plan) outcome(orderID string) *OrderOutcome {
-	i, found := slices.BinarySearchFunc(plan.Orders, orderID, func(o OrderOutcome, id string) int { return cmp.Compare(o.OrderID, id) })
+	i, found := plan.find(orderID)
 	if !found {
 		return &OrderOutcome{OrderID: orderID, Short: 1}
 	}
 	return &plan.Orders[i]
+}
+
+// find is the place of an order among the outcomes.
+func (plan *Plan) find(orderID string) (int, bool) {
+	return slices.BinarySearchFunc(plan.Orders, orderID, func(o OrderOutcome, id string) int { return cmp.Compare(o.OrderID, id) })
 }
 
 func (a *ask) inTime(plan *Plan) bool { return !plan.outcome(a.order.ID).Missed() }
@@ -174,8 +178,12 @@ func (a *ask) inTime(plan *Plan) bool { return !plan.outcome(a.order.ID).Missed(
 // unharmed reports whether no accepted order is later, or shorter of pieces,
 // than without the enquiry.
 func (a *ask) unharmed(plan *Plan) bool {
-	for _, before := range a.before.Orders {
-		now := plan.outcome(before.OrderID)
+	for i := range plan.Orders {
+		now := &plan.Orders[i]
+		if now.OrderID == a.order.ID {
+			continue
+		}
+		before := a.before.outcome(now.OrderID)
 		if now.LateDays > before.LateDays && before.Short == 0 || now.Short > before.Short {
 			return false
 		}

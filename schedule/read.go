@@ -28,9 +28,13 @@ func (pl *planner) read(d *draft, po policy) *Plan {
 	for i, l := range d.made {
 		plan.Batches[i] = d.model.batch(l, d.schedule.Jobs[l.job], d.schedule)
 	}
-	plan.Allocations = pl.allotPlan(d, plan, po)
-	plan.Orders = pl.outcomes(plan)
-	pl.rescue(d, plan, po)
+	s := sharing{orders: pl.problem.accepted(), claims: pl.claims}
+	s.again = func(to *Plan, po policy) {
+		to.Allocations = pl.allotPlan(d, to, po)
+		to.Orders = pl.outcomes(to)
+	}
+	s.again(plan, po)
+	s.rescue(plan, po)
 	d.plan = plan
 	if !po.quick {
 		d.margins()

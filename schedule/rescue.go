@@ -6,24 +6,30 @@ import "slices"
 // their pieces anew in all.
 const rescueOrders = 400
 
+// sharing is who gets which pieces, and how they are given anew.
+type sharing struct {
+	orders []*Order                  // whom it concerns
+	claims func(policy) []*claim     // what they ask for
+	again  func(to *Plan, po policy) // gives them pieces, and says what that means for them
+}
+
 // rescue gives pieces anew where orders are late: by due date alone, one that is
 // late in any case takes what would have had the next in time. The rule of Moore
 // and Hodgson (1968) says which to serve after the others: of those up to the
 // first late one, that with the most pieces for its weight. The plan keeps what
 // is best by lateness.
-func (pl *planner) rescue(d *draft, plan *Plan, po policy) {
+func (s sharing) rescue(plan *Plan, po policy) {
 	po.yield = map[string]bool{}
 	at := plan
 	for range max(2, rescueOrders/(1+len(plan.Orders))) {
-		worst := pl.inTheWay(at, po)
+		worst := s.inTheWay(at, po)
 		if worst == "" {
 			return
 		}
 		po.yield[worst] = true
 		next := *plan
-		next.Allocations = pl.allotPlan(d, &next, po)
-		next.Orders = pl.outcomes(&next)
-		if pl.problem.delays(&next).compare(pl.problem.delays(plan)) < 0 {
+		s.again(&next, po)
+		if next.delays(s.orders).compare(plan.delays(s.orders)) < 0 {
 			plan.Allocations, plan.Orders = next.Allocations, next.Orders
 		}
 		at = &next
@@ -32,9 +38,12 @@ func (pl *planner) rescue(d *draft, plan *Plan, po policy) {
 
 // inTheWay is the order that the rule of Moore and Hodgson sends back next; ""
 // when those that are left are in time.
-func (pl *planner) inTheWay(plan *Plan, po policy) string {
+func (s sharing) inTheWay(plan *Plan, po policy) string {
+	if !slices.ContainsFunc(plan.Orders, func(o OrderOutcome) bool { return o.Missed() }) {
+		return ""
+	}
 	var before []*Order
-	for _, c := range pl.claims(po) {
+	for _, c := range s.claims(po) {
 		if po.yield[c.order.ID] || c.order.ID == po.last {
 			break
 		}
