@@ -17,11 +17,9 @@ func (a *ask) otherwise(ctx context.Context) (*Answer, error) {
 		return nil, err // the bound was not finished
 	}
 	ans.Bound, ans.Proved = bound, bound.After(ans.Deadline)
-	if err := a.changes(ctx, ans); err != nil {
+	if err := a.offers(ctx, ans); err != nil {
 		return nil, err
 	}
-	a.laterDate(ans)
-	a.fewer(ans)
 	a.settle(ans)
 	if ans.Proved {
 		ans.Reasons = proof
@@ -71,23 +69,52 @@ func (a *ask) settle(ans *Answer) {
 	}
 }
 
-// changes tries what keeps the date and the pieces. Where the hours there are are
-// proved to be too late, only more of them can help.
-func (a *ask) changes(ctx context.Context, ans *Answer) error {
-	ways := []*Alternative{a.extraWindow()}
+// offer is ways out of one kind, the best first, and the first date that works
+// where it was looked for.
+type offer struct {
+	ways     []Alternative
+	earliest civil.Date
+}
+
+// offers tries first what keeps the date and the pieces, then a later date and
+// fewer pieces, several kinds at once. Where the hours there are are proved to be
+// too late, only more of them can help to keep the date.
+func (a *ask) offers(ctx context.Context, ans *Answer) error {
+	kinds := []func(*ask, context.Context) (offer, error){(*ask).laterDate, (*ask).extraWindow, (*ask).fewer}
 	if !ans.Proved {
-		moved, err := a.moveBatch(ctx)
-		if err != nil {
-			return err
-		}
-		ways = []*Alternative{a.minimumCure(), moved, ways[0]}
-	}
-	for _, alt := range ways {
-		if alt != nil {
+		if alt := a.minimumCure(); alt != nil {
 			ans.Alternatives = append(ans.Alternatives, *alt)
 		}
+		kinds = append(kinds, (*ask).moveBatch)
 	}
-	return nil
+	found := make([]offer, len(kinds))
+	soonest := a.ready()
+	try := func(i int) (offer, error) { return kinds[i](a.own(soonest), ctx) }
+	err := inTurn(len(kinds), try, func(i int, o offer) bool {
+		found[i] = o
+		return false
+	})
+	later, extra, fewer := found[0], found[1], found[2]
+	for _, o := range append(found[3:], extra, later, fewer) {
+		ans.Alternatives = append(ans.Alternatives, o.ways...)
+	}
+	ans.Earliest = later.earliest
+	return err
+}
+
+// own is the question for use beside it: it looks at nothing that changes.
+func (a *ask) own(ready []civil.Date) *ask {
+	own, pl := *a, *a.planner
+	pl.sizers = pl.ownSizers()
+	own.planner, own.tried, own.dates = &pl, nil, ready
+	return &own
+}
+
+func offered(alt *Alternative) (offer, error) {
+	if alt == nil {
+		return offer{}, nil
+	}
+	return offer{ways: []Alternative{*alt}}, nil
 }
 
 // minimumCure offers to wrap near the minimum cure, moving nothing.
@@ -109,7 +136,7 @@ func (a *ask) alternative(kind AlternativeKind, d *draft, text string) *Alternat
 }
 
 // moveBatch offers to move published batches outside the firm window.
-func (a *ask) moveBatch(ctx context.Context) (*Alternative, error) {
+func (a *ask) moveBatch(ctx context.Context) (offer, error) {
 	policies := []policy{{}, {fresh: true, pool: true}}
 	for i := range policies {
 		policies[i].budget, policies[i].quick = max(a.budget, a.planner.problem.askBudget()), true
@@ -121,7 +148,10 @@ func (a *ask) moveBatch(ctx context.Context) (*Alternative, error) {
 		}
 		return out != nil
 	})
-	return out, err
+	if err != nil {
+		return offer{}, err
+	}
+	return offered(out)
 }
 
 // moved offers a plan in which published batches move.
@@ -155,21 +185,21 @@ const mostEvenings = 12
 // extraWindow offers one more evening, the first that helps. It first plans with
 // all evenings there are, and then tries alone each that this made use of, and
 // after them some of the others, the first of them first.
-func (a *ask) extraWindow() *Alternative {
+func (a *ask) extraWindow(context.Context) (offer, error) {
 	all := a.evenings()
 	d := a.replan(a.planner.withWindows(all), a.ripe)
 	if d == nil {
-		return nil
+		return offer{}, nil
 	}
 	for _, w := range a.usedFirst(d, all) {
 		if d := a.replan(a.planner.withWindows([]ExtraWindow{w}), a.ripe); d != nil {
 			alt := a.alternative(AltExtraWindow, d, fmt.Sprintf("Work on %s from %s to %s as well: ready on %s.",
 				on(w.Date), w.From, w.To, on(d.plan.outcome(a.order.ID).Ready)))
 			alt.Window = w
-			return alt
+			return offered(alt)
 		}
 	}
-	return nil
+	return offer{}, nil
 }
 
 // evenings lists one window for each day, from tomorrow to the deadline, on which
@@ -265,7 +295,7 @@ func (a *ask) ready() []civil.Date {
 
 // soonest offers the first date that works.
 func (a *ask) soonest() *Alternative {
-	for _, day := range a.ready() {
+	for _, day := range a.dates {
 		if alt := a.dated(day); alt != nil {
 			return alt
 		}
@@ -275,25 +305,26 @@ func (a *ask) soonest() *Alternative {
 
 // laterDate offers the earliest date that works, and one at which the
 // wished-for cure is kept as well.
-func (a *ask) laterDate(ans *Answer) {
+func (a *ask) laterDate(context.Context) (offer, error) {
 	soonest := a.soonest()
 	if soonest == nil {
-		return
+		return offer{}, nil
 	}
-	ans.Earliest = soonest.NeededBy
+	out := offer{earliest: soonest.NeededBy}
 	if soonest.NeededBy.After(a.order.NeededBy) {
-		ans.Alternatives = append(ans.Alternatives, *soonest)
+		out.ways = append(out.ways, *soonest)
 	}
 	if a.ripe(soonest.Plan) {
-		return
+		return out, nil
 	}
 	far := a.dated(a.order.deadline().AddDays(horizonSlack))
 	if far == nil {
-		return
+		return out, nil
 	}
 	if ripe := a.dated(far.Ready); ripe != nil && ripe.NeededBy.After(a.order.NeededBy) {
-		ans.Alternatives = append(ans.Alternatives, *ripe)
+		out.ways = append(out.ways, *ripe)
 	}
+	return out, nil
 }
 
 // dated offers the date on which all can be handed over that is wrapped by a day.
@@ -319,9 +350,9 @@ func (a *ask) dated(ready civil.Date) *Alternative {
 
 // fewer offers the most pieces that are ready in time, when the enquiry has one
 // line.
-func (a *ask) fewer(ans *Answer) {
+func (a *ask) fewer(context.Context) (offer, error) {
 	if len(a.order.Lines) != 1 {
-		return
+		return offer{}, nil
 	}
 	var best *draft
 	low, high := 0, a.order.Lines[0].Pieces
@@ -333,10 +364,11 @@ func (a *ask) fewer(ans *Answer) {
 			high = middle
 		}
 	}
-	if best != nil {
-		alt := a.alternative(AltFewer, best, fmt.Sprintf("Take %s instead of %d: ready on %s.",
-			count(low, "piece"), a.order.Lines[0].Pieces, on(best.plan.outcome(a.order.ID).Ready)))
-		alt.Pieces = low
-		ans.Alternatives = append(ans.Alternatives, *alt)
+	if best == nil {
+		return offer{}, nil
 	}
+	alt := a.alternative(AltFewer, best, fmt.Sprintf("Take %s instead of %d: ready on %s.",
+		count(low, "piece"), a.order.Lines[0].Pieces, on(best.plan.outcome(a.order.ID).Ready)))
+	alt.Pieces = low
+	return offered(alt)
 }

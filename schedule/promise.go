@@ -48,6 +48,7 @@ type ask struct {
 	before  *Plan  // what it says
 	budget  int    // 1 while the standing plan is in time as it is
 	tried   []*draft
+	dates   []civil.Date // on which the enquiry was found to be ready, the first of them first
 }
 
 func newAsk(ctx context.Context, p *Problem, enquiry Order) (*ask, error) {
