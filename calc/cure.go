@@ -59,7 +59,7 @@ type CureFit struct {
 	N        int         // weighings that the fit uses
 	Marks    int         // series among them
 	Residual float64     // residual standard error in milligrams; 0 when nothing is left to check the curve by
-	Few      bool        // weighed on fewer than four days: the curve has nothing to be checked by
+	Few      bool        // weighed on fewer than four days, or no more often than the curve has unknowns: nothing checks it
 	Flat     bool        // the weighings do not show the bend yet: the end weight is a guess
 
 	series []series
@@ -118,9 +118,10 @@ func FitCure(weighings []Weighing) (CureFit, error) {
 			End:   Mass(math.Round(line.end)),
 			Rate:  rate(x),
 		},
-		N: count(all), Marks: len(all), Few: days(weighings) < 4, Flat: best <= 1 || best >= cells-1,
+		N: count(all), Marks: len(all), Flat: best <= 1 || best >= cells-1,
 		series: all, bend: bendAt(all, rate(x)),
 	}
+	fit.Few = days(all) < 4 || fit.free() < 1
 	if free := fit.free(); free > 0 {
 		fit.Residual = math.Sqrt(line.squares / float64(free))
 	}
@@ -178,11 +179,13 @@ func heaviest(weighings []Weighing) float64 {
 	return float64(most)
 }
 
-// days is on how many different days there are weighings.
-func days(weighings []Weighing) int {
+// days is on how many different days the series were weighed.
+func days(all []series) int {
 	seen := make(map[int]bool)
-	for _, w := range weighings {
-		seen[int(w.Days)] = true
+	for _, s := range all {
+		for _, day := range s.at {
+			seen[int(day)] = true
+		}
 	}
 	return len(seen)
 }

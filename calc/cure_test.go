@@ -181,3 +181,26 @@ func TestWeighingsOfOneDayLeadNoCurve(t *testing.T) {
 		t.Error("three weighings of one hour make a curve")
 	}
 }
+
+// TestCurveThatNothingChecksIsOfFewWeighings has as many unknowns as weighings, though
+// they are of four days and more.
+func TestCurveThatNothingChecksIsOfFewWeighings(t *testing.T) {
+	t.Parallel()
+	truth := bar()
+	for name, days := range map[string]map[string][]float64{
+		"a bar weighed once":    {"blue": {0, 7, 14}, "red": {3}},
+		"a bar weighed twice":   {"blue": {0, 7, 14}, "red": {3, 10}},
+		"a bar of one day only": {"blue": {0, 7, 14}, "red": {3, 3.1, 3.2}},
+	} {
+		var weighings []Weighing
+		for _, mark := range []string{"blue", "red"} {
+			for _, d := range days[mark] {
+				weighings = append(weighings, Weighing{Days: d, Mass: truth.At(d), Mark: mark})
+			}
+		}
+		fit, err := FitCure(weighings)
+		if err != nil || !fit.Few {
+			t.Errorf("%s: few is %t, %v", name, fit.Few, err)
+		}
+	}
+}

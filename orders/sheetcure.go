@@ -67,7 +67,7 @@ const (
 	noteUnweighed = "Not weighed yet. Weigh the same marked pieces once a week: when they hardly lose any more, they are ready."
 	noteNever     = "It was not weighed."
 	noteTooFew    = "Too few weighings for a curve: it takes three on different days, and a fourth to check it."
-	noteFew       = "Three weighings give a curve that nothing checks."
+	noteFew       = "So few weighings give a curve that nothing checks."
 	noteFlat      = "The weighings do not show where the weight settles."
 	noteFitted    = "The curve goes by this batch's own weighings."
 	noteNoCurve   = "The weighings do not fall as drying soap does."
