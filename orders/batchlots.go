@@ -31,13 +31,13 @@ func (s *Snapshot) needsOf(b Batch) ([]need, error) {
 	if err != nil {
 		return nil, err
 	}
-	return mixed.withLye(s.Ingredients), nil
+	return mixed.withLye(s.Ingredients, civil.Of(b.Make.From)), nil // which lye is a guess, so that the day by UTC will do
 }
 
 // withLye is the needs and the lye. A recipe need not name its lye: then it is
-// the workshop's own of that alkali, and of several the one there is most of. A
-// guess that the maker can correct is better than lye that no trace finds.
-func (m mixture) withLye(ingredients []Ingredient) []need {
+// the workshop's own of that alkali, and of several the one there is most of that is
+// good on the day. A guess that the maker can correct is better than lye that no trace finds.
+func (m mixture) withLye(ingredients []Ingredient, day civil.Date) []need {
 	out := slices.Clone(m.needs)
 	for _, part := range []struct {
 		alkali Alkali
@@ -47,7 +47,7 @@ func (m mixture) withLye(ingredients []Ingredient) []need {
 		ours := slices.DeleteFunc(slices.Clone(ingredients), func(i Ingredient) bool { return i.Retired || !i.isLye(part.alkali) })
 		if part.mass > 0 && !named && len(ours) > 0 {
 			most := slices.MinFunc(ours, func(i, j Ingredient) int {
-				return cmp.Or(cmp.Compare(j.OnHand, i.OnHand), cmp.Compare(i.Name, j.Name), cmp.Compare(i.ID, j.ID))
+				return cmp.Or(cmp.Compare(j.OnHand-j.expiredBy(day), i.OnHand-i.expiredBy(day)), cmp.Compare(i.Name, j.Name), cmp.Compare(i.ID, j.ID))
 			})
 			out = append(out, need{ingredient: most, mass: part.mass})
 		}

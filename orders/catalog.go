@@ -42,7 +42,7 @@ func (b *Book) catalog() {
 func (b *Book) catalogGoods() {
 	b.Ingredients = records(b, recordRules[Ingredient]{
 		name: "ingredient", table: Tx.Ingredients, meta: func(r *Ingredient) *Meta { return &r.Meta },
-		check: b.checkIngredient, added: b.stockUp, label: func(r *Ingredient) string { return r.Name }, plans: true, least: Owner,
+		check: b.checkIngredient, added: b.stockUp, shown: b.shelved, label: func(r *Ingredient) string { return r.Name }, plans: true, least: Owner,
 	})
 	b.Lots = records(b, recordRules[Lot]{
 		name: "lot", table: Tx.Lots, meta: func(r *Lot) *Meta { return &r.Meta },

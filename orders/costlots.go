@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"ripeline/calc"
+	"ripeline/schedule/civil"
 )
 
 // MaterialCost is what one ingredient costs.
@@ -52,7 +53,7 @@ func (c *Cost) materials(ctx context.Context, tx Tx, m making, mixed mixture) er
 	if err != nil {
 		return err
 	}
-	for _, n := range mixed.withLye(lyes) {
+	for _, n := range mixed.withLye(lyes, civil.Of(m.batch.Make.From)) {
 		found, err := used.take(ctx, tx, c, n.ingredient.standsFor)
 		if err != nil {
 			return err

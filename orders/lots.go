@@ -129,15 +129,29 @@ func (b *Book) stockUp(ctx context.Context, tx Tx, i *Ingredient) error {
 	return nil
 }
 
+// shelved parts what has expired by today from what is on hand.
+func (b *Book) shelved(ctx context.Context, tx Tx, all []Ingredient) error {
+	today, err := b.today(ctx, tx)
+	if err != nil {
+		return err
+	}
+	for n := range all {
+		i := &all[n]
+		i.Expired = i.expiredBy(today)
+		i.OnHand -= i.Expired
+	}
+	return nil
+}
+
 // keepStock leaves to lots and purchases what they tell: what a change says of
 // it may be as old as the record was when it was read, so it is ignored.
 func keepStock(c *Check, r, before *Ingredient) {
 	if before != nil {
-		r.OnHand, r.ExpectedOn, r.Lots = before.OnHand, before.ExpectedOn, before.Lots
+		r.OnHand, r.ExpectedOn, r.Lots, r.Ends = before.OnHand, before.ExpectedOn, before.Lots, before.Ends
 		return
 	}
 	c.Want(r.ExpectedOn.IsZero(), "expected_on", "is told by what is on order; add the ingredient, then a purchase of it")
-	r.Lots = 0
+	r.Lots, r.Expired, r.Ends = 0, 0, nil
 }
 
 // checkPurchase completes and checks something on order.

@@ -8,6 +8,7 @@ import (
 
 	"ripeline/calc"
 	"ripeline/schedule"
+	"ripeline/schedule/civil"
 )
 
 // drawKind is a mold that suits the cut drawn with it.
@@ -104,7 +105,7 @@ func sameWeights(t *rapid.T, s *Snapshot, made making, sheet Sheet) {
 	}
 	w := sheet.Weights
 	weighed := []calc.Mass{w.Oils[0].Mass, w.Added[0].Mass, w.Lye.NaOH}
-	for i, n := range costed.withLye(s.Ingredients) {
+	for i, n := range costed.withLye(s.Ingredients, civil.Date{}) {
 		if needs[i].ingredient.ID != n.ingredient.ID || needs[i].mass != n.mass || weighed[i] != n.mass {
 			t.Fatalf("%s: the sheet has %s, supplies %s, the cost %s", n.ingredient.Name, weighed[i], needs[i].mass, n.mass)
 		}

@@ -36,13 +36,32 @@ type Ingredient struct {
 	WaxEster   bool           `json:"wax_ester"`          // gives no glycerol: beeswax, jojoba
 	Alkali     Alkali         `json:"alkali,omitempty"`   // of lye; sodium hydroxide when empty
 	Density    float64        `json:"density_g_per_ml"`   // 0 when unknown
-	OnHand     calc.Mass      `json:"on_hand_mg"`         // left of its lots, by which alone it changes; of a new ingredient it becomes the first one
+	OnHand     calc.Mass      `json:"on_hand_mg"`         // left of its lots that have not expired, by which alone it changes; of a new ingredient it becomes the first one
+	Expired    calc.Mass      `json:"expired_mg"`         // left of its lots, but not to be used; set by the service
+	Ends       []LotEnd       `json:"-"`                  // of what is left with an end stated
 	LeadDays   int            `json:"lead_days"`          // from ordering to the shelf
 	ExpectedOn civil.Date     `json:"expected_on"`        // of what is on order, the next; zero when nothing is; set by the service
 	Lots       int            `json:"lots"`               // ever received; set by the service
 	Price      calc.Money     `json:"price_minor_per_kg"` // 0 when not known
 	Fragrance  Fragrance      `json:"fragrance"`
 	Retired    bool           `json:"retired"`
+}
+
+// LotEnd is what is left of a lot, and the last day it is good.
+type LotEnd struct {
+	On   civil.Date `json:"on"`
+	Left calc.Mass  `json:"left_mg"`
+}
+
+// expiredBy is what is left of lots that have expired by a day; nothing for no day.
+func (i Ingredient) expiredBy(day civil.Date) calc.Mass {
+	var sum calc.Mass
+	for _, e := range i.Ends {
+		if e.On.Before(day) {
+			sum += e.Left
+		}
+	}
+	return sum
 }
 
 // Recipe is what is mixed and how long its steps take.

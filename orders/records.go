@@ -22,6 +22,8 @@ type recordRules[T any] struct {
 	check func(ctx context.Context, tx Tx, r, before *T) error
 	// added adds what comes with a new record; nil adds nothing.
 	added func(ctx context.Context, tx Tx, r *T) error
+	// shown completes what is read for whoever asks; nil leaves it as it is stored.
+	shown func(ctx context.Context, tx Tx, all []T) error
 	// gone checks that r may be removed; nil allows it.
 	gone  func(r *T) error
 	label func(*T) string // how a person knows it
@@ -31,12 +33,33 @@ type recordRules[T any] struct {
 
 // List returns a page of the records.
 func (r Records[T]) List(ctx context.Context, a Actor, q ListQuery) (Page[T], error) {
-	return read(ctx, r.book, a, func(tx Tx) (Page[T], error) { return r.rules.table(tx).List(ctx, q) })
+	return read(ctx, r.book, a, func(tx Tx) (Page[T], error) {
+		page, err := r.rules.table(tx).List(ctx, q)
+		if err != nil {
+			return page, err
+		}
+		return page, r.show(ctx, tx, page.Items)
+	})
 }
 
 // Get returns one record, or ErrNotFound.
 func (r Records[T]) Get(ctx context.Context, a Actor, id string) (T, error) {
-	return read(ctx, r.book, a, func(tx Tx) (T, error) { return r.rules.table(tx).Get(ctx, id) })
+	return read(ctx, r.book, a, func(tx Tx) (T, error) {
+		rec, err := r.rules.table(tx).Get(ctx, id)
+		if err != nil {
+			return rec, err
+		}
+		one := []T{rec}
+		err = r.show(ctx, tx, one)
+		return one[0], err
+	})
+}
+
+func (r Records[T]) show(ctx context.Context, tx Tx, all []T) error {
+	if r.rules.shown == nil {
+		return nil
+	}
+	return r.rules.shown(ctx, tx, all)
 }
 
 // Create adds a record; what it says of ID, Version and times is ignored.
@@ -82,7 +105,12 @@ func (r Records[T]) Change(ctx context.Context, a Actor, rec T) (T, error) {
 		if err := r.rules.table(tx).Update(ctx, &rec); err != nil {
 			return rec, fmt.Errorf("change %s: %w", r.rules.name, err)
 		}
-		return rec, r.after(ctx, tx, a, "change", &rec)
+		if err := r.after(ctx, tx, a, "change", &rec); err != nil {
+			return rec, err
+		}
+		one := []T{rec}
+		err = r.show(ctx, tx, one)
+		return one[0], err
 	})
 }
 

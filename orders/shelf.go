@@ -48,7 +48,7 @@ func (r *recipeNeeds) mass(n need, pieces int) calc.Mass {
 
 // recipeNeeds works out what a design takes; nil for one that can not be planned
 // or worked out, which its own check says.
-func (s *Snapshot) recipeNeeds(of schedule.Design) *recipeNeeds {
+func (s *Snapshot) recipeNeeds(of schedule.Design, today civil.Date) *recipeNeeds {
 	d, _ := find(s.Designs, of.ID, func(d Design) string { return d.ID })
 	recipe, ok := find(s.Recipes, d.RecipeID, func(r Recipe) string { return r.ID })
 	if !ok || of.Blocked != "" {
@@ -58,7 +58,7 @@ func (s *Snapshot) recipeNeeds(of schedule.Design) *recipeNeeds {
 	if err != nil {
 		return nil
 	}
-	out := &recipeNeeds{mix: mix, needs: mix.withLye(s.Ingredients)}
+	out := &recipeNeeds{mix: mix, needs: mix.withLye(s.Ingredients, today)}
 	for _, f := range of.Fits {
 		m, _ := find(s.Molds, f.MoldID, func(m Mold) string { return m.ID })
 		if v := m.calcMold().Volume(); v > out.largest {
@@ -88,7 +88,7 @@ type shelf struct {
 func (s *Snapshot) stockDesigns(p *schedule.Problem, today civil.Date) {
 	sh := &shelf{s, today, s.pantry(), map[string]*recipeNeeds{}, map[string]int{}}
 	for _, d := range p.Designs {
-		if r := s.recipeNeeds(d); r != nil {
+		if r := s.recipeNeeds(d, today); r != nil {
 			sh.recipes[d.ID] = r
 		}
 	}

@@ -26,6 +26,9 @@ func ingredientRow(v *visit, _ *shelf, i orders.Ingredient) recordRow {
 	if i.OnHand > 0 {
 		onHand = v.words.stored(i.OnHand) + " on the shelf"
 	}
+	if i.Expired > 0 {
+		onHand += ", " + v.words.stored(i.Expired) + " expired"
+	}
 	if i.Kind == orders.KindOil {
 		onHand = fmt.Sprintf("saponification value %s, %s", svText(i), onHand)
 	}
@@ -84,11 +87,14 @@ func ingredientFields(f *form, _ *shelf, i orders.Ingredient) []fieldGroup {
 
 // ingredientAside leads to what is on the shelf and on order.
 func ingredientAside(v *visit, _ *shelf, i orders.Ingredient) aside {
-	out := aside{Title: "On the shelf", Lines: []string{v.words.stored(i.OnHand) + " in all its lots"}, Links: []link{
+	out := aside{Title: "On the shelf", Lines: []string{v.words.stored(i.OnHand) + " in lots that are good"}, Links: []link{
 		{supplyHref(i.ID), "Its lots, and what the plan needs"},
 		{"/lots/new?" + query("ingredient", i.ID), "Add a lot"},
 		{"/purchases/new?" + query("ingredient", i.ID), "I have ordered some"},
 	}}
+	if i.Expired > 0 {
+		out.Lines = append(out.Lines, v.words.stored(i.Expired)+" that expired, which the plan does not count on")
+	}
 	if !i.ExpectedOn.IsZero() {
 		out.Lines = append(out.Lines, "On order, expected "+v.words.day(i.ExpectedOn))
 	}

@@ -65,6 +65,8 @@ func (shelved) queueLoad(b *pgx.Batch, workshop string, ids []string, records []
 		byID[id] = records[i]
 	}
 	const sql = `SELECT i.id::text, coalesce(sum(l.left_mg), 0)::bigint, count(l.id),
+			coalesce(json_agg(json_build_object('on', l.expires_on, 'left_mg', l.left_mg) ORDER BY l.expires_on, l.id)
+				FILTER (WHERE l.expires_on IS NOT NULL AND l.left_mg > 0), '[]'),
 			(SELECT min(arrives_on) FROM purchases p WHERE p.workshop_id = $1 AND p.ingredient_id = i.id AND p.lot_id IS NULL)
 		FROM ingredients i LEFT JOIN ingredient_lots l ON l.workshop_id = i.workshop_id AND l.ingredient_id = i.id
 		WHERE i.workshop_id = $1 AND i.id = ANY($2::uuid[]) GROUP BY i.id`
@@ -75,10 +77,11 @@ func (shelved) queueLoad(b *pgx.Batch, workshop string, ids []string, records []
 			var left calc.Mass
 			var lots int
 			var arrives civil.Date
-			if err := found.Scan(&id, &left, &lots, &arrives); err != nil {
+			var ends []orders.LotEnd
+			if err := found.Scan(&id, &left, &lots, &document{of: &ends}, &arrives); err != nil {
 				return fmt.Errorf("read stock: %w", err)
 			}
-			byID[id].OnHand, byID[id].Lots, byID[id].ExpectedOn = left, lots, arrives
+			byID[id].OnHand, byID[id].Lots, byID[id].Ends, byID[id].ExpectedOn = left, lots, append([]orders.LotEnd(nil), ends...), arrives
 		}
 		return found.Err()
 	})

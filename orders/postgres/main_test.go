@@ -149,7 +149,7 @@ func noon(month time.Month, day int) time.Time {
 }
 
 // derived are fields that are worked out of other records when they are read.
-var derived = []string{"Ingredient.OnHand", "Ingredient.ExpectedOn", "Ingredient.Lots", "Lot.Used"}
+var derived = []string{"Ingredient.OnHand", "Ingredient.Expired", "Ingredient.Ends", "Ingredient.ExpectedOn", "Ingredient.Lots", "Lot.Used"}
 
 // unset lists the fields of v that are zero, so that a sample of a record
 // proves to fill every one: a field that is not stored would go unnoticed.

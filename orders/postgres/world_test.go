@@ -92,6 +92,7 @@ func (w *world) addGoods(t testing.TB, tx orders.Tx) error {
 		return err
 	}
 	w.Ingredient.OnHand, w.Ingredient.Lots, w.Ingredient.ExpectedOn = w.Lot.Left, 1, w.Purchase.ArrivesOn
+	w.Ingredient.Ends = []orders.LotEnd{{On: w.Lot.ExpiresOn, Left: w.Lot.Left}}
 	w.Recipe = sampleRecipe(w.Ingredient.ID)
 	if err := tx.Recipes().Insert(ctx, &w.Recipe); err != nil {
 		return err
