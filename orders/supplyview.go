@@ -63,6 +63,7 @@ func (b *Book) Supplies(ctx context.Context, a Actor) (SuppliesView, error) {
 			return SuppliesView{}, err
 		}
 		v := SuppliesView{Today: civil.Of(b.now().In(zone))}
+		snap.pourLate(b.now())
 		v.Items, v.Unknown = snap.supplies(zone)
 		for i := range v.Items {
 			v.Items[i].stand(v.Today)
@@ -124,6 +125,16 @@ func (s *Snapshot) supplies(zone *time.Location) (out []Supply, unknown []string
 	})
 	slices.Sort(unknown)
 	return out, slices.Compact(unknown)
+}
+
+// pourLate puts pours that should have begun to now: what has expired since does not
+// serve them, and what has come since does.
+func (s *Snapshot) pourLate(now time.Time) {
+	for i := range s.Batches {
+		if b := &s.Batches[i]; b.State == BatchPlanned && b.Make.From.Before(now) {
+			b.Make.From = now
+		}
+	}
 }
 
 func (s *Snapshot) plannedByPour() []Batch {
