@@ -288,25 +288,28 @@ func (a *aside) whole(d *draft) *Plan {
 // put replaces what a plan says of the orders of a part of it.
 func (a *aside) put(plan, part *Plan) {
 	lines := map[string]bool{}
-	outcomes := slices.Clone(part.Orders)
+	plan.Orders = slices.Clone(plan.Orders)
 	for _, out := range part.Orders {
+		if at, found := plan.find(out.OrderID); found {
+			plan.Orders[at] = out
+		} else {
+			plan.Orders = slices.Insert(plan.Orders, at, out)
+		}
 		for _, l := range a.planner.problem.order(out.OrderID).Lines {
 			lines[l.ID] = true
 		}
 	}
-	given := slices.Clone(part.Allocations)
+	given := make([]Allocation, 0, len(plan.Allocations)+len(part.Allocations))
+	next := part.Allocations
 	for _, g := range plan.Allocations {
+		for len(next) > 0 && next[0].LineID < g.LineID {
+			given, next = append(given, next[0]), next[1:]
+		}
 		if !lines[g.LineID] {
 			given = append(given, g)
 		}
 	}
-	for i := range plan.Orders {
-		if _, found := part.find(plan.Orders[i].OrderID); !found {
-			outcomes = append(outcomes, plan.Orders[i])
-		}
-	}
-	slices.SortFunc(outcomes, func(x, y OrderOutcome) int { return cmp.Compare(x.OrderID, y.OrderID) })
-	plan.Allocations, plan.Orders = byLine(given), outcomes
+	plan.Allocations = append(given, next...)
 }
 
 // fill makes a plan whole that so far tells of one order alone.
