@@ -67,6 +67,21 @@ func (s *server) labels() {
 		func(ctx context.Context, a orders.Actor, in *noting[orders.WeightQuestion]) (*told[orders.WeightCheck], error) {
 			return have(b.CheckWeights(ctx, a, in.ID, in.Body.Value))
 		})
+	add(s, route{
+		method: http.MethodGet, path: "/batches/{id}/weight-checks", id: "list-batch-weight-checks", tag: tagBatches,
+		summary: "List the weight checks kept of a batch, newest first",
+	},
+		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.Page[orders.KeptCheck]], error) {
+			return all(b.WeightChecks(ctx, a, in.ID))
+		})
+	add(s, route{
+		method: http.MethodPost, path: "/batches/{id}/weight-checks", id: "keep-batch-weights", tag: tagBatches,
+		summary: "Hold weighed pieces of a batch against their label, and keep them",
+		doc:     "As the weight check, of a batch that was cut; kept with who did it and when.", access: writes, keyed: true,
+	},
+		func(ctx context.Context, a orders.Actor, in *noting[orders.WeightQuestion]) (*told[orders.KeptCheck], error) {
+			return have(b.KeepWeights(ctx, a, in.ID, in.Body.Value))
+		})
 	add(s, route{method: http.MethodGet, path: "/batches/{id}/label", id: "get-batch-label", tag: tagBatches, summary: "Read the draft of a batch's label", doc: doc},
 		func(ctx context.Context, a orders.Actor, in *labelRequest) (*told[orders.Label], error) {
 			return have(b.BatchLabel(ctx, a, in.ID, in.question()))

@@ -85,6 +85,8 @@ type Tx interface {
 	Ticks(ctx context.Context, batchID string) ([]Tick, error) // of its sheet, by time
 	SetTick(ctx context.Context, batchID string, k Tick) error // in place of one of the same item
 	ClearTick(ctx context.Context, batchID, item string) error
+	WeightChecks(ctx context.Context, batchID string, limit int) ([]KeptWeights, error) // newest first
+	AddWeightCheck(ctx context.Context, batchID string, k KeptWeights) error
 
 	// Snapshot reads all that planning needs: see Snapshot.
 	Snapshot(ctx context.Context) (*Snapshot, error)

@@ -14,8 +14,7 @@ type WeightQuestion struct {
 	Weights  []calc.Mass `json:"weights_mg"`  // of each piece weighed, without its wrapping
 }
 
-// WeightCheck is how pieces stand to the net weight on their label. Nothing of it
-// is kept.
+// WeightCheck is how pieces stand to the net weight on their label.
 type WeightCheck struct {
 	Declared  calc.Mass      `json:"declared_mg"`
 	Tolerable calc.Mass      `json:"tolerable_error_mg"`
@@ -34,7 +33,8 @@ type CheckedPiece struct {
 
 const weightNotice = "By the rule on short weight (Directive 76/211/EEC, Annex I) the whole batch is judged: some pieces show no more than themselves. "
 
-// CheckWeights holds weighed pieces of a batch against their label.
+// CheckWeights holds weighed pieces of a batch against their label. Nothing of it is
+// kept.
 func (b *Book) CheckWeights(ctx context.Context, a Actor, batchID string, in WeightQuestion) (WeightCheck, error) {
 	l, err := b.BatchLabel(ctx, a, batchID, LabelQuestion{})
 	if err != nil {
@@ -43,6 +43,11 @@ func (b *Book) CheckWeights(ctx context.Context, a Actor, batchID string, in Wei
 	if l.Net != nil {
 		in.Declared = cmp.Or(in.Declared, l.Net.Proposed)
 	}
+	return in.check()
+}
+
+// check holds the weights against what is declared.
+func (in WeightQuestion) check() (WeightCheck, error) {
 	found, err := calc.CheckNet(in.Declared, in.Weights)
 	if err != nil {
 		var c Check

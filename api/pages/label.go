@@ -2,13 +2,11 @@ package pages
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 
 	"github.com/go-chi/chi/v5"
 
-	"ripeline/calc"
 	"ripeline/orders"
 )
 
@@ -29,12 +27,7 @@ type labelView struct {
 	BestLot                *linkView // the lot whose end decided the best before
 	Notice                 string
 	Weighed                *weighedView // pieces held against the label; nil when none were entered
-}
-
-// weighedView is how weighed pieces stand to the label.
-type weighedView struct {
-	Rows   []fact
-	Notice string
+	Kept                   []keptView   // checks that were kept, newest first
 }
 
 type labelRow struct{ Name, Mass, Share, Note string }
@@ -93,56 +86,13 @@ func (v *visit) drawLabel(home, back string, ask func(context.Context, orders.Ac
 		if view.Weighed, err = v.weighedView(f, l); err != nil && !f.takes(err) {
 			return err
 		}
-		view.Choices = append(view.Choices, f.textInput("weights", "Weights of wrapped pieces, in "+v.words.massUnit(), "").hint("To hold against the net weight, without the wrapping: such as 121.5 119 120. They are not kept."))
+		if view.Kept, err = v.keptChecks(l.BatchID); err != nil {
+			return err
+		}
+		view.Choices = append(view.Choices, f.textInput("weights", "Weights of wrapped pieces, in "+v.words.massUnit(), "").hint("To hold against the net weight, without the wrapping: such as 121.5 119 120."))
 	}
 	view.formState = f.state(0)
 	return v.show(f.status(), "label", "Label draft, "+l.Product, view)
-}
-
-// weighedView holds the entered weights against the label.
-func (v *visit) weighedView(f *form, l orders.Label) (*weighedView, error) {
-	entered := strings.Fields(f.text("weights"))
-	if len(entered) == 0 {
-		return nil, nil //nolint:nilnil // nothing was weighed
-	}
-	var ask orders.WeightQuestion
-	for _, text := range entered {
-		m, err := calc.ParseMass("weights", text, calc.Unit(v.words.massUnit()))
-		if err != nil {
-			return nil, &orders.Invalid{Fields: []orders.FieldError{{Field: "weights", Message: text + " is no weight; write numbers with spaces between them, such as 121.5 119 120"}}}
-		}
-		ask.Weights = append(ask.Weights, m)
-	}
-	c, err := v.Book.CheckWeights(v.ctx(), v.actor, l.BatchID, ask)
-	var invalid *orders.Invalid
-	if errors.As(err, &invalid) {
-		return nil, &orders.Invalid{Fields: []orders.FieldError{{Field: "weights", Message: "can not be held against the label: " + invalid.Fields[0].Message}}}
-	}
-	if err != nil {
-		return nil, err
-	}
-	out := &weighedView{Notice: c.Notice, Rows: []fact{{"Mean, against " + netWeightText(l), v.words.mass(c.Mean) + meanText(c)}}}
-	for i, p := range c.Pieces {
-		out.Rows = append(out.Rows, fact{fmt.Sprintf("Piece %d", i+1), v.words.mass(p.Mass) + pieceText(p)})
-	}
-	return out, nil
-}
-
-func meanText(c orders.WeightCheck) string {
-	if c.MeanShort {
-		return ": below the label, which a batch must not be on average"
-	}
-	return ": not below the label"
-}
-
-func pieceText(p orders.CheckedPiece) string {
-	switch {
-	case p.Never:
-		return ": short by more than twice the tolerable error. It must not be sold with this label"
-	case p.Short:
-		return ": short by more than the tolerable error, as only few pieces of a batch may be"
-	}
-	return ": within the tolerable error"
 }
 
 func (v *visit) labelChoices(f *form, l orders.Label) []field {

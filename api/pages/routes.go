@@ -68,6 +68,7 @@ func (s *site) batchRoutes(r chi.Router) {
 	r.Post("/batches/{id}/lots", s.signedIn((*visit).correctLots))
 	r.Post("/designs/{id}/trial", s.signedIn((*visit).judgeTrial))
 	r.Get("/batches/{id}/label", s.signedIn((*visit).batchLabel))
+	r.Post("/batches/{id}/weights", s.signedIn((*visit).keepWeights))
 	r.Get("/batches/{id}/cost", s.signedIn((*visit).batchCost))
 	r.Get("/designs/{id}/label", s.signedIn((*visit).designLabel))
 	r.Get("/designs/{id}/cost", s.signedIn((*visit).designCost))

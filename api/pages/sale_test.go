@@ -192,6 +192,8 @@ func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {
 	b.wants(http.StatusOK, ".weighed", "below the label, which a batch must not be on average")
 	b.wants(http.StatusOK, ".weighed", "Piece 220.0 g: short by more than twice the tolerable error. It must not be sold with this label")
 	b.wants(http.StatusOK, ".weighed", calc.DeferNotice)
+	b.submit(`form[action$="/weights"]`, nil)
+	b.wants(http.StatusOK, ".flash", "Its pieces are weighed once they are cut")
 	b.get("/batches/" + batch.ID + "/label?names=inci")
 	b.rejects("names", "must be as_added or as_saponified")
 
@@ -209,6 +211,17 @@ func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {
 	if got := b.page.Find("#quotetext").Text(); got != quote.Quote || !strings.Contains(got, "20 × Oat and honey") {
 		t.Errorf("the quote on the page is %q", got)
 	}
+	w.now = batch.Make.To
+	_, _, err = w.book.Pour(t.Context(), a, batch.ID, 0, orders.PourFact{})
+	w.must(err)
+	w.now = batch.Cut.To
+	_, _, err = w.book.Cut(t.Context(), a, batch.ID, 0, orders.CutFact{})
+	w.must(err)
+	b.get("/batches/" + batch.ID + "/label")
+	b.submit(`form[method="get"]`, url.Values{"weights": {label.Net.Proposed.Grams(0) + " 20"}})
+	b.submit(`form[action$="/weights"]`, nil)
+	b.wants(http.StatusOK, ".flash", "Kept with the batch: the weights of 2 pieces")
+	b.wants(http.StatusOK, "#kept ~ details", "Piece 220.0 g: short by more than twice")
 }
 
 // TestStockSaysWhenItsBatchWasWrapped writes a wrap down five days late.

@@ -69,7 +69,7 @@ var backupTables = [...]string{
 	"workshops", "hours", "closed_days", "extra_windows", "molds", "mold_outs", "racks",
 	"ingredients", "ingredient_lots", "purchases", "recipes", "recipe_parts", "trials", "trial_fragrances", "designs", "design_molds",
 	"customers", "orders", "order_lines",
-	"batches", "batch_molds", "batch_losses", "batch_weighings", "batch_makings", "batch_ticks", "batch_uses", "lot_counters", "stocks", "allocations",
+	"batches", "batch_molds", "batch_losses", "batch_weighings", "batch_makings", "batch_ticks", "batch_weight_checks", "batch_uses", "lot_counters", "stocks", "allocations",
 	"plan_revisions", "proposals", "tasks",
 	"people", "api_tokens", "feeds", "reminder_rules", "deliveries",
 	"journal", "idempotency_keys", "sign_ins", "secrets",

@@ -61,3 +61,19 @@ func TestTicksComeBackAsNoted(t *testing.T) {
 	write(t, s, w.ID, func(tx orders.Tx) error { return tx.ClearTick(ctx, w.Batch.ID, "oil:1") })
 	wants([]orders.Tick{later})
 }
+
+func TestWeightChecksComeBackAsKept(t *testing.T) {
+	t.Parallel()
+	s := newStore(t)
+	w := newWorld(t, s, "tideline")
+	write(t, s, w.ID, func(tx orders.Tx) error { return tx.AddWeightCheck(t.Context(), w.Batch.ID, sampleWeights(2)) })
+	read(t, s, w.ID, func(tx orders.Tx) error {
+		for limit, want := range map[int][]orders.KeptWeights{1: {sampleWeights(2)}, 9: {sampleWeights(2), sampleWeights(1)}} {
+			got, err := tx.WeightChecks(t.Context(), w.Batch.ID, limit)
+			if err != nil || !reflect.DeepEqual(got, want) {
+				t.Errorf("the newest %d are %+v, %v, want %+v", limit, got, err, want)
+			}
+		}
+		return nil
+	})
+}

@@ -124,6 +124,9 @@ func (w *world) addOrders(t testing.TB, tx orders.Tx) error {
 	if err := tx.SetMaking(ctx, w.Batch.ID, w.making()); err != nil {
 		return err
 	}
+	if err := tx.AddWeightCheck(ctx, w.Batch.ID, sampleWeights(1)); err != nil {
+		return err
+	}
 	if err := tx.SetTick(ctx, w.Batch.ID, sampleTick("water")); err != nil {
 		return err
 	}
@@ -176,6 +179,10 @@ func (w *world) making() orders.Making {
 	return orders.Making{
 		Recipe: w.Recipe, Design: w.Design, Ingredients: []orders.Ingredient{w.Ingredient}, Molds: []orders.Mold{w.Mold},
 	}
+}
+
+func sampleWeights(number int) orders.KeptWeights {
+	return orders.KeptWeights{Number: number, At: noon(4, number), Person: "Maud", Declared: 120_000, Weights: []calc.Mass{121_500, 119_000}}
 }
 
 func sampleTick(item string) orders.Tick {
