@@ -15,12 +15,11 @@ func TestExpiredLotsAreNotOnHand(t *testing.T) {
 	s := newShop(t, openStore(t))
 	page, err := s.book.Ingredients.List(s.ctx, s.owner, orders.ListQuery{Status: string(orders.KindLye), Limit: 50})
 	s.must(err)
-	old, recipe := page.Items[0], orders.Recipe{}
+	old := page.Items[0]
 	fresh, err := s.book.Ingredients.Create(s.ctx, s.owner, orders.Ingredient{Name: "Fresh flakes", Kind: orders.KindLye, OnHand: 20 * calc.Kilogram})
 	s.must(err)
-	if recipe, err = s.book.Recipes.Get(s.ctx, s.owner, s.design.RecipeID); err != nil {
-		t.Fatal(err)
-	}
+	recipe, err := s.book.Recipes.Get(s.ctx, s.owner, s.design.RecipeID)
+	s.must(err)
 	oil := recipe.Parts[0].IngredientID
 	add := func(ingredient string, mass calc.Mass, good civil.Date) {
 		t.Helper()

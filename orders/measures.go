@@ -23,9 +23,6 @@ func (w Workshop) mass(m calc.Mass) string { return w.rounded(m, math.Round) }
 // be typed.
 func (w Workshop) atMost(m calc.Mass) string { return w.rounded(m, math.Floor) }
 
-// atLeast is mass for a smallest weight: never less than it.
-func (w Workshop) atLeast(m calc.Mass) string { return w.rounded(m, math.Ceil) }
-
 func (w Workshop) rounded(m calc.Mass, round func(float64) float64) string {
 	if !w.imperial() {
 		return grams(m)
@@ -45,15 +42,6 @@ func (w Workshop) about(m calc.Mass) string {
 		return w.mass(m)
 	}
 	return m.Grams(0) + " g"
-}
-
-// length writes a length in the workshop's unit, millimetres or hundredths of an
-// inch.
-func (w Workshop) length(l calc.Length) string {
-	if w.imperial() {
-		return strings.TrimRight(strings.TrimRight(l.Inches(2), "0"), ".") + " in"
-	}
-	return l.String()
 }
 
 // temperature writes a temperature in the workshop's unit, to a tenth of a degree.
