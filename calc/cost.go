@@ -71,10 +71,10 @@ func PriceFor(total Money, markup PPM, n int) Money {
 }
 
 func (b BatchCost) check() error {
-	const mostPieces, mostMinutes = 1_000_000, 100_000
+	const mostMaterials, mostPieces, mostMinutes = 1000, 1_000_000, 100_000 // a lot is a material of its own
 	var errs FieldErrors
-	if len(b.Materials) > maxEntries {
-		errs.add("materials", "a batch has at most %d materials", maxEntries)
+	if len(b.Materials) > mostMaterials {
+		errs.add("materials", "a batch has at most %d materials", mostMaterials)
 	}
 	for i, m := range b.Materials {
 		field := fmt.Sprintf("materials[%d]", i)

@@ -132,6 +132,6 @@ type TodayView struct {
 	Done      []Task                  `json:"done"` // done today
 	Tomorrow  []Task                  `json:"tomorrow"`
 	Curing    []Batch                 `json:"curing"` // ripening, soonest first
-	Risks     []schedule.OrderOutcome `json:"risks"`  // orders late, short, or with no remake margin
+	Risks     []schedule.OrderOutcome `json:"risks"`  // orders late, short, later than told, or with no remake margin
 	Proposals []Proposal              `json:"proposals"`
 }

@@ -179,7 +179,7 @@ func (b *Book) Today(ctx context.Context, a Actor) (TodayView, error) {
 			return TodayView{}, err
 		}
 		for _, x := range snap.accepted(last.Outcomes) {
-			if x.Missed() || !x.RemakeBy.After(b.now()) && snap.waits(x.OrderID) {
+			if x.Missed() || snap.waits(x.OrderID) && (!x.RemakeBy.After(b.now()) || snap.laterThanTold(x)) {
 				v.Risks = append(v.Risks, x)
 			}
 		}
@@ -223,3 +223,14 @@ func (v *TodayView) addCuring(batches []Batch) {
 func (s *Snapshot) waits(orderID string) bool {
 	return slices.ContainsFunc(s.Allocations, func(a Allocation) bool { return a.OrderID == orderID && a.BatchID != "" })
 }
+
+// laterThanTold reports whether what becomes of an order is later than its
+// customer was told.
+func (s *Snapshot) laterThanTold(x schedule.OrderOutcome) bool {
+	o, ok := find(s.Orders, x.OrderID, func(o Order) string { return o.ID })
+	return ok && o.LaterThanTold(x.Ready)
+}
+
+// LaterThanTold reports whether a day on which the order is ready is after the one
+// its customer was told.
+func (o Order) LaterThanTold(ready civil.Date) bool { return !o.Told.IsZero() && ready.After(o.Told) }

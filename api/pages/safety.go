@@ -59,6 +59,8 @@ func (v *visit) safety(order orders.Order, out schedule.OrderOutcome, waits bool
 		return safety{Level: "late", Word: "Late", Text: fmt.Sprintf("Ready %s, %s after it must be. Tell the customer, or find hours and molds.", v.words.day(out.Ready), count(out.LateDays, "day"))}
 	case !waits:
 		return safety{Level: "safe", Word: "On the shelf", Text: "All of it is wrapped: no batch of it is left to fail."}
+	case order.LaterThanTold(out.Ready):
+		return safety{Level: "tight", Word: "Later than told", Text: fmt.Sprintf("Ready %s, in time, but the customer was told %s. Tell them.", v.words.day(out.Ready), v.words.day(order.Told))}
 	case !out.RemakeBy.After(v.now): // none was left, or the time for it has passed since
 		return safety{Level: "tight", Word: "No second try", Text: fmt.Sprintf("Ready %s, in time. If a batch fails now there is no time to pour it again.", v.words.day(out.Ready))}
 	}
