@@ -33,6 +33,14 @@ func (p *Problem) calledBatch(b *PlanBatch) string {
 	return l.called()
 }
 
+// called is what a person calls a step.
+func (s Step) called() string {
+	if s == StepMake {
+		return "pour"
+	}
+	return string(s)
+}
+
 func (d *Design) called() string { return cmp.Or(d.Name, "soap") }
 
 func (m *Mold) called() string { return cmp.Or(m.Name, "mold") }

@@ -168,6 +168,35 @@ func TestPromiseOfWhatIsPublished(t *testing.T) {
 	}
 }
 
+// TestReasonsSayOfWhichBatchTheyAre: a chain of reasons names the batch it follows
+// and the step each is of, and says nothing twice.
+func TestReasonsSayOfWhichBatchTheyAre(t *testing.T) {
+	at := func(month time.Month, day int) time.Time {
+		return time.Date(2026, month, day, 18, 0, 0, 0, eveningShop().Zone)
+	}
+	p := unripe(at(3, 3), at(3, 5), at(4, 16))
+	p.Batches[0].Lot = "OAT-260303-1"
+	p.Batches[0].For = []schedule.Share{{LineID: "o1", Pieces: 3}}
+	p.Orders = []schedule.Order{{ID: "o", Accepted: true, Weight: 1, NeededBy: civil.Of(at(5, 1)), Lines: []schedule.Line{{ID: "o1", DesignID: "oat", Pieces: 3}}}}
+	p.Designs[0].SuppliesReady, p.Designs[0].SuppliesPieces = civil.Of(at(5, 1)), 24
+	a := promised(t, p, asking(p, 3, 40))
+	if a.Verdict == schedule.Yes {
+		t.Fatalf("3 pieces before their batch is wrapped: %s", a.Verdict)
+	}
+	seen, told := map[string]bool{}, ""
+	for _, r := range a.Reasons {
+		if seen[r.Text] {
+			t.Errorf("%q is said twice", r.Text)
+		}
+		seen[r.Text], told = true, told+r.Text+"\n"
+	}
+	for _, want := range []string{"batch OAT-260303-1", "Pour, cut and wrap: It keeps the time your plan gave it."} {
+		if !strings.Contains(told, want) {
+			t.Errorf("no %q in:\n%s", want, told)
+		}
+	}
+}
+
 func TestPromiseIfCuredLess(t *testing.T) {
 	p := eveningShop()
 	a := promised(t, p, asking(p, 60, 33))

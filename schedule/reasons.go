@@ -3,6 +3,7 @@ package schedule
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"ripeline/schedule/civil"
 )
@@ -121,9 +122,7 @@ func (a *ask) reasons(ans *Answer) []Reason {
 		}
 	}
 	if last := a.lastWrapped(best); last != nil {
-		for _, h := range last.Holds {
-			reasons = append(reasons, Reason{Kind: h.Kind, OrderID: a.order.ID, Batch: last.Key, To: out.Ready, Text: h.Text})
-		}
+		reasons = append(reasons, a.held(last)...)
 	}
 	switch {
 	case out.Ready.IsZero():
@@ -136,6 +135,31 @@ func (a *ask) reasons(ans *Answer) []Reason {
 			"To be ready by %s it has to be wrapped %s before the wished-for cure.", on(ans.Deadline), count(out.CureLess, "day"))})
 	}
 	return reasons
+}
+
+// held tells which batch an answer turns on, and what held each of its steps where
+// it is; steps that the same held are told of together.
+func (a *ask) held(b *PlanBatch) []Reason {
+	wrapped := a.planner.tl.lastDay(b.Wrap.To)
+	reason := func(kind HoldKind, text string) Reason {
+		return Reason{Kind: kind, OrderID: a.order.ID, Batch: b.Key, To: wrapped, Text: text}
+	}
+	out := []Reason{reason(HoldDue, fmt.Sprintf("What is ready last comes from %s, which is wrapped on %s.",
+		a.planner.problem.calledBatch(b), on(wrapped)))}
+	for i, h := range b.Holds {
+		same := func(o Hold) bool { return o.Text == h.Text }
+		if slices.ContainsFunc(b.Holds[:i], same) {
+			continue
+		}
+		var steps []string
+		for _, o := range b.Holds[i:] {
+			if same(o) && !slices.Contains(steps, o.Step.called()) {
+				steps = append(steps, o.Step.called())
+			}
+		}
+		out = append(out, reason(h.Kind, sentence(together(steps))+": "+h.Text))
+	}
+	return out
 }
 
 // lastWrapped is the batch of the enquiry that is wrapped last.
