@@ -22,6 +22,18 @@ type fill struct {
 	make, cut, wrap Interval
 }
 
+// debts is how many pieces of a design are owed by which day in all, day by day.
+type debts []supply
+
+// by is the pieces owed by a day.
+func (list debts) by(day civil.Date) int {
+	i, _ := slices.BinarySearchFunc(list, day.AddDays(1), func(s supply, day civil.Date) int { return s.day.Compare(day) })
+	if i == 0 {
+		return 0
+	}
+	return list[i-1].pieces
+}
+
 // bounder finds days before which no plan can have pieces ready. It relaxes the
 // problem to each design alone: hands, molds and rack are free of all other
 // work, a batch is as small as can be for its times and as large as can be for
@@ -31,29 +43,43 @@ type fill struct {
 // machine gives the most fillings by any day.
 type bounder struct {
 	planner *planner
-	owed    func(*Design, civil.Date) int // pieces that others must have by a day
+	owed    func(*Design) debts // what others must have
 	fills   map[string][]supply
 }
 
-// bound is the first day on which the best possible supply covers some pieces
-// of a design on top of what is owed, and the supplies it takes; the zero day
-// when none covers them.
+// bound is the first day from which on the best possible supply covers some
+// pieces of a design on top of what is owed, and the supplies it takes; the zero
+// day when none covers them. What covers them on a day and is owed to others
+// before more can be ready does not count: who gets it would lack it.
 func (b *bounder) bound(ctx context.Context, d *Design, pieces int) (civil.Date, []supply) {
-	need := d.gross(pieces + b.owed(d, b.planner.tl.horizon()))
+	owed := b.owed(d)
+	need := d.gross(pieces + owed.by(b.planner.tl.horizon()))
 	supplies := append(b.existing(d), b.fillings(ctx, d, need)...)
 	slices.SortStableFunc(supplies, func(x, y supply) int { return x.day.Compare(y.day) })
 	have, poured := b.beyond(d), 0
+	var first civil.Date
+	var used []supply
 	for i, s := range supplies {
 		if s.fill == nil {
 			have += s.pieces
 		} else {
 			poured += s.pieces
 		}
-		if have+d.sound(poured)-b.owed(d, s.day) >= pieces {
-			return s.day, supplies[:i+1]
+		until := b.planner.tl.horizon() // the last day with no more than this
+		if i+1 < len(supplies) {
+			until = supplies[i+1].day.AddDays(-1)
+		}
+		if until.Before(s.day) {
+			continue // more is ready the same day
+		}
+		switch covered := have+d.sound(poured)-owed.by(until) >= pieces; {
+		case !covered:
+			first, used = civil.Date{}, nil
+		case first.IsZero():
+			first, used = s.day, supplies[:i+1]
 		}
 	}
-	return civil.Date{}, nil
+	return first, used
 }
 
 func (tl *timeline) horizon() civil.Date { return tl.first.AddDays(len(tl.grid) - 1) }
@@ -189,7 +215,7 @@ func (b *bounder) lone(d *Design, f Fit) *model {
 func (pl *planner) bounded(ctx context.Context, plan *Plan) {
 	plan.Bound = Objective{}
 	if plan.Objective.Late > 0 {
-		alone := &bounder{planner: pl, owed: func(*Design, civil.Date) int { return 0 }, fills: map[string][]supply{}}
+		alone := &bounder{planner: pl, owed: func(*Design) debts { return nil }, fills: map[string][]supply{}}
 		for i := range pl.problem.Orders {
 			if o := &pl.problem.Orders[i]; o.Accepted && plan.outcome(o.ID).Missed() {
 				late := alone.leastLate(ctx, o)

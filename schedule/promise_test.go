@@ -197,6 +197,32 @@ func TestReasonsSayOfWhichBatchTheyAre(t *testing.T) {
 	}
 }
 
+// TestWhatIsOwedLaterIsNotThere: pieces that cure already, and that another order
+// needs before any more could be ready, make no date possible.
+func TestWhatIsOwedLaterIsNotThere(t *testing.T) {
+	p := eveningShop()
+	at := time.Date(2026, 2, 5, 18, 0, 0, 0, p.Zone)
+	hour := func(at time.Time) schedule.Interval { return schedule.Interval{From: at, To: at.Add(time.Hour)} }
+	wrap := at.AddDate(0, 0, 42)
+	p.Batches = []schedule.Batch{{
+		ID: "b", DesignID: "oat", State: schedule.Curing, Molds: []schedule.MoldUse{{MoldID: "loaf", Units: 1, Pieces: 24}},
+		Pieces: 24, Sound: 24, Make: hour(at.AddDate(0, 0, -1)), Cut: hour(at), Wrap: hour(wrap), For: []schedule.Share{{LineID: "o1", Pieces: 22}},
+	}}
+	p.Orders = []schedule.Order{{ID: "o", Accepted: true, Weight: 1, NeededBy: civil.Of(wrap), Lines: []schedule.Line{{ID: "o1", DesignID: "oat", Pieces: 22}}}}
+	a := promised(t, p, asking(p, 10, 20))
+	if a.Verdict != schedule.No || !a.Proved {
+		t.Fatalf("10 pieces of which 2 are free: %s, proved %v, bound %s, %v", a.Verdict, a.Proved, a.Bound, a.Reasons)
+	}
+	for i, want := range []string{"gives at most 24 pieces.", "need 22 pieces before Thu 2 Apr 2026."} {
+		if !strings.HasSuffix(a.Reasons[i].Text, want) {
+			t.Errorf("%q does not end with %q", a.Reasons[i].Text, want)
+		}
+	}
+	if two := promised(t, p, asking(p, 2, 20)); two.Verdict == schedule.No {
+		t.Errorf("2 pieces that are free: %s, %v", two.Verdict, two.Reasons)
+	}
+}
+
 func TestPromiseIfCuredLess(t *testing.T) {
 	p := eveningShop()
 	a := promised(t, p, asking(p, 60, 33))

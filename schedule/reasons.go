@@ -25,55 +25,75 @@ func (a *ask) bound(ctx context.Context) (civil.Date, []Reason) {
 	return bound, proof
 }
 
-// owed counts the pieces of a design that accepted orders, in time without the
-// enquiry, need by a day.
-func (a *ask) owed(d *Design, by civil.Date) int {
-	sum := 0
+// owed lists the pieces of a design that accepted orders, in time without the
+// enquiry, need by their days.
+func (a *ask) owed(d *Design) debts {
+	var out debts
 	for i := range a.planner.problem.Orders {
 		o := &a.planner.problem.Orders[i]
-		if o == a.order || !o.Accepted || o.deadline().After(by) || a.before.outcome(o.ID).Missed() {
+		if o == a.order || !o.Accepted || a.before.outcome(o.ID).Missed() {
 			continue
 		}
 		for _, l := range o.Lines {
 			if l.DesignID == d.ID {
-				sum += l.Pieces
+				out = append(out, supply{day: o.deadline(), pieces: l.Pieces})
 			}
 		}
 	}
-	return sum
+	slices.SortStableFunc(out, func(x, y supply) int { return x.day.Compare(y.day) })
+	for i := range out[min(1, len(out)):] {
+		out[i+1].pieces += out[i].pieces
+	}
+	return out
 }
 
 // proof tells a bound as a chain a person can check: the first filling that is
-// too late, from the hours to the wrap.
+// too late, from the hours to the wrap. Where others are owed pieces as well, it is
+// the first of those that all together have to wait for.
 func (a *ask) proof(d *Design, need int, used []supply) []Reason {
+	day := used[len(used)-1].day
+	owed, late := a.owed(d).by(day.AddDays(-1)), a.order.deadline().AddDays(1)
+	if owed > 0 {
+		late = day
+	}
 	have, poured, pours := 0, 0, 0
 	var shown *fill
 	for _, s := range used {
-		if s.fill == nil {
+		switch {
+		case s.fill == nil:
 			have += s.pieces
-			continue
-		}
-		if shown == nil {
-			pours++
-			if s.day.After(a.order.deadline()) {
-				shown = s.fill
-			} else {
-				poured += s.pieces
-			}
+		case shown != nil:
+		case s.day.Before(late):
+			poured, pours = poured+s.pieces, pours+1
+		default:
+			shown, pours = s.fill, pours+1
 		}
 	}
-	var out []Reason
 	if shown == nil {
-		day := used[len(used)-1].day
-		return append(out, Reason{Kind: HoldCure, OrderID: a.order.ID, From: a.order.deadline(), To: day, Text: fmt.Sprintf(
+		return []Reason{{Kind: HoldCure, OrderID: a.order.ID, From: a.order.deadline(), To: day, Text: fmt.Sprintf(
 			"What is there already or fixed by hand covers the %s, beyond what others are owed, on %s at the earliest, but they have to be ready by %s.",
-			count(need, "piece"), on(day), on(a.order.deadline()))})
+			count(need, "piece"), on(day), on(a.order.deadline()))}}
 	}
-	if have > 0 {
+	return append(a.shared(need, have, owed, day), a.chain(d, shown, pours, d.sound(poured))...)
+}
+
+// shared tells how much of what is asked for can come from what is there already,
+// and what others need before a day.
+func (a *ask) shared(need, have, owed int, day civil.Date) []Reason {
+	var out []Reason
+	if have > 0 && owed == 0 {
 		out = append(out, Reason{Kind: HoldFact, OrderID: a.order.ID, Text: fmt.Sprintf(
 			"Of %s asked for, at most %d can come from what is there already or fixed by hand.", count(need, "piece"), min(have, need))})
 	}
-	return append(out, a.chain(d, shown, pours, d.sound(poured))...)
+	if have > 0 && owed > 0 {
+		out = append(out, Reason{Kind: HoldFact, OrderID: a.order.ID, Text: fmt.Sprintf(
+			"What is there already or fixed by hand gives at most %s.", count(have, "piece"))})
+	}
+	if owed > 0 {
+		out = append(out, Reason{Kind: HoldDue, OrderID: a.order.ID, To: day, Text: fmt.Sprintf(
+			"Other orders that are in time need %s before %s.", count(owed, "piece"), on(day))})
+	}
+	return out
 }
 
 // chain follows one filling.
@@ -86,7 +106,7 @@ func (a *ask) chain(d *Design, f *fill, pours, before int) []Reason {
 	}
 	if pours > 1 {
 		first.Kind, first.MoldID = HoldMold, f.moldID
-		first.Text = fmt.Sprintf("All molds filled in time give %s; the next filling can not be poured before %s.", count(before, "piece"), on(pour))
+		first.Text = fmt.Sprintf("All molds filled before give %s; the next filling can not be poured before %s.", count(before, "piece"), on(pour))
 	}
 	return append(a.awaited(d),
 		first,
