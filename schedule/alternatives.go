@@ -135,7 +135,9 @@ func (a *ask) alternative(kind AlternativeKind, d *draft, text string) *Alternat
 	return &Alternative{Kind: kind, Text: text, Ready: d.plan.outcome(a.order.ID).Ready, Plan: d.plan}
 }
 
-// moveBatch offers to move published batches outside the firm window.
+// moveBatch offers to move published batches outside the firm window. It takes a
+// plan that moves no more than the standing one, too: that may have had to move
+// some, and for the enquiry they move otherwise.
 func (a *ask) moveBatch(ctx context.Context) (offer, error) {
 	policies := []policy{{}, {fresh: true, pool: true}}
 	for i := range policies {
@@ -143,7 +145,7 @@ func (a *ask) moveBatch(ctx context.Context) (offer, error) {
 	}
 	var out *Alternative
 	err := a.planner.plans(ctx, policies, func(d *draft, _ policy) (enough bool) {
-		if a.inTime(d.plan) && a.unharmed(d.plan) && !a.unmoved(d.plan) {
+		if a.inTime(d.plan) && a.unharmed(d.plan) {
 			out = a.moved(d)
 		}
 		return out != nil
@@ -154,16 +156,28 @@ func (a *ask) moveBatch(ctx context.Context) (offer, error) {
 	return offered(out)
 }
 
-// moved offers a plan in which published batches move.
+// moved offers a plan in which published batches move, and says which, and for
+// whom that shortens the cure; nil when none moves.
 func (a *ask) moved(d *draft) *Alternative {
-	var moved []string
+	var keys, moved []string
 	for _, m := range DiffPublished(a.planner.problem, d.plan).Moves {
-		if !slices.Contains(moved, m.BatchKey) {
-			moved = append(moved, m.BatchKey)
+		if !slices.Contains(keys, m.BatchKey) {
+			keys = append(keys, m.BatchKey)
+			moved = append(moved, a.planner.problem.calledBatch(d.plan.batch(m.BatchKey)))
 		}
 	}
-	return a.alternative(AltMoveBatch, d, fmt.Sprintf("Move %s that %s already planned: ready on %s, and no accepted order becomes late.",
-		count(len(moved), "batch"), areOrIs(len(moved)), on(d.plan.outcome(a.order.ID).Ready)))
+	if len(moved) == 0 {
+		return nil
+	}
+	text := fmt.Sprintf("Move %s that %s already planned (%s): ready on %s, and no accepted order becomes late",
+		count(len(moved), "batch"), areOrIs(len(moved)), together(moved), on(d.plan.outcome(a.order.ID).Ready))
+	for i := range d.plan.Orders {
+		now := &d.plan.Orders[i]
+		if now.OrderID != a.order.ID && now.CureLess > a.before.outcome(now.OrderID).CureLess {
+			text += fmt.Sprintf(", but %s is wrapped %s before its wished-for cure", a.planner.problem.name(now.OrderID), count(now.CureLess, "day"))
+		}
+	}
+	return a.alternative(AltMoveBatch, d, text+".")
 }
 
 func areOrIs(n int) string {

@@ -195,6 +195,11 @@ func TestReasonsSayOfWhichBatchTheyAre(t *testing.T) {
 			t.Errorf("no %q in:\n%s", want, told)
 		}
 	}
+	move := a.Alternatives[0]
+	want := "already planned (batch OAT-260303-1): ready on Sat 11 Apr 2026, and no accepted order becomes late, but the order for Fri 1 May 2026 is wrapped 23 days before its wished-for cure."
+	if move.Kind != schedule.AltMoveBatch || !strings.HasSuffix(move.Text, want) {
+		t.Errorf("%s: %q does not end with %q", move.Kind, move.Text, want)
+	}
 }
 
 // TestWhatIsOwedLaterIsNotThere: pieces that cure already, and that another order

@@ -182,7 +182,7 @@ func (v *visit) answer(names *shelf, q orders.Question, a *schedule.Answer, bars
 		view.Verdict, view.Headline = "no", "No"
 		view.Text = fmt.Sprintf("%s can not be ready by %s.", asked, v.words.day(q.NeededBy))
 		if !a.Earliest.IsZero() {
-			view.Text += fmt.Sprintf(" The earliest date you could promise is %s.", v.words.near(a.Earliest))
+			view.Text += fmt.Sprintf(" The earliest date you could promise with nothing else moved is %s.", v.words.near(a.Earliest))
 		}
 	}
 	view.Facts = v.answerFacts(a)

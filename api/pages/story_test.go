@@ -115,7 +115,7 @@ func promiseByPages(b *browser) {
 	}
 	ask(20)
 	b.wants(http.StatusOK, ".answer.no h2", "No")
-	b.wants(http.StatusOK, ".answer.no .lead", "The earliest date you could promise is")
+	b.wants(http.StatusOK, ".answer.no .lead", "The earliest date you could promise with nothing else moved is")
 	b.wants(http.StatusOK, ".chain", "cure")
 	if b.page.Find(`button[name="accept"]`).Length() != 0 {
 		b.t.Error("an order that can not be met may be accepted")

@@ -87,7 +87,7 @@ func promiseByPages(p *phone) {
 	p.t.Helper()
 	askByPages(p, 20)
 	p.shows(".answer.no h2", "No")
-	p.shows(".answer.no .lead", "The earliest date you could promise is")
+	p.shows(".answer.no .lead", "The earliest date you could promise with nothing else moved is")
 	p.shows(".answer.no .chain", "cure for at least 28 days")
 	if p.count(`button[name="accept"]`) > 0 {
 		p.t.Error("an order that can not be met may be accepted")
