@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"ripeline/schedule"
 	"ripeline/schedule/civil"
@@ -55,7 +56,12 @@ func (r *round) costOf(c schedule.OrderChange) string {
 	case c.NewReady.IsZero():
 		return o.called() + " can not be made in full."
 	case c.Promised && c.NewReady.After(c.OldReady):
-		return fmt.Sprintf("%s is ready on %s instead of %s, which the customer was told; tell them.", o.called(), c.NewReady, c.OldReady)
+		late := ""
+		if c.NewLate > 0 {
+			late = fmt.Sprintf(", %s late,", count(c.NewLate, "day"))
+		}
+		day := func(d civil.Date) string { return civil.StartOfDay(d, time.UTC).Format("Mon 2 Jan 2006") }
+		return fmt.Sprintf("%s is ready on %s%s instead of %s, which the customer was told; tell them.", o.called(), day(c.NewReady), late, day(c.OldReady))
 	case c.NewLate > c.OldLate:
 		return fmt.Sprintf("%s becomes %s late.", o.called(), count(c.NewLate, "day"))
 	}
