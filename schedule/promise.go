@@ -290,6 +290,9 @@ func (a *ask) lastSafePour(d *draft, keys []string) civil.Date {
 // stages is the time between now and the date, told by the enquiry's last batch.
 func (a *ask) stages(plan *Plan, keys []string) []Stage {
 	tl := a.planner.tl
+	if plan.outcome(a.order.ID).Short > 0 {
+		return nil // there is no last batch that the others wait for
+	}
 	if len(keys) == 0 {
 		return []Stage{{Kind: "spare", From: tl.today, To: a.order.deadline(), Text: "The pieces are on the shelf."}}
 	}

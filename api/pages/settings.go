@@ -78,7 +78,7 @@ func (v *visit) drawSettings(f *form, w orders.Workshop) error {
 			f.textInput("zone", "Time zone", w.Zone).must().list("zones").hint("The nearest large city, such as Europe/Lisbon."),
 			f.selectInput("units", "Units", w.Units, []option{{Value: "metric", Label: "Grams and millimetres"}, {Value: "imperial", Label: "Ounces and inches"}}),
 			f.selectInput("locale", "Dates in", w.Locale, localeChoices(w.Locale)),
-			f.textInput("currency", "Currency", w.Currency).hint("Three letters, such as EUR."),
+			f.textInput("currency", "Currency", w.Currency).hint("Three letters, such as EUR. Amounts already written are not converted when it changes."),
 		}},
 		{Title: "Planning", Fields: []field{
 			f.wholeInput("hands", "People who can work at once", w.Hands).least("1"),
