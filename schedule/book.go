@@ -20,7 +20,7 @@ func (pl *planner) book(po policy) *book {
 	b := &book{}
 	open := pl.claims(po)
 	sources := pl.stock(b, po)
-	planned := pl.plannedLots(b)
+	planned := pl.plannedLots(b, po)
 	if !po.spare {
 		planned = pl.dropUnneeded(b, planned, open)
 	}
@@ -63,7 +63,7 @@ func (pl *planner) lotOf(b *Batch) *lot {
 }
 
 // plannedLots lists the published batches that may still be poured.
-func (pl *planner) plannedLots(b *book) []*lot {
+func (pl *planner) plannedLots(b *book, po policy) []*lot {
 	out := make([]*lot, 0, len(pl.problem.Batches))
 	for i := range pl.problem.Batches {
 		batch := &pl.problem.Batches[i]
@@ -72,7 +72,8 @@ func (pl *planner) plannedLots(b *book) []*lot {
 		}
 		l := pl.lotOf(batch)
 		l.mixes = pl.publishedMixes(l)
-		if why := pl.unplannable(l.design, pl.sizers[batch.DesignID]); why != "" || len(l.mixes) == 0 {
+		recut := po.recut && pl.problem.moldsOut(batch)
+		if why := pl.unplannable(l.design, pl.sizers[batch.DesignID]); recut || why != "" || len(l.mixes) == 0 {
 			b.dropped = append(b.dropped, batch.ID)
 			continue
 		}

@@ -41,6 +41,7 @@ type policy struct {
 	spare   bool            // leave alone what nobody was to get of stock and running batches, and drop nothing published
 	told    bool            // be ready by when customers were told, where their pieces are gone
 	avoid   []string        // molds that new batches do not use
+	recut   bool            // published batches whose molds are out when they were to be poured are cut into new ones
 	hurried bool            // new batches cure for the minimum
 	last    string          // the order that may only take what the others leave, "" for none
 	yield   map[string]bool // orders that are served after the others
@@ -120,11 +121,12 @@ func (plan *Plan) settled() bool {
 // better searches under each policy for a better plan, until one is proved.
 func (pl *planner) better(ctx context.Context, best *draft, budget int, quick bool) (*draft, error) {
 	policies := []policy{{}, {pool: true}, {singles: true}, {pool: true, singles: true}}
+	policies = append(policies, pl.recuts(best.plan)...)
 	for i := range policies {
 		policies[i].budget, policies[i].quick = budget, quick
 	}
-	err := pl.plans(ctx, policies, func(found *draft, _ policy) (enough bool) {
-		if found.plan.Objective.Compare(best.plan.Objective) < 0 {
+	err := pl.plans(ctx, policies, func(found *draft, po policy) (enough bool) {
+		if po.beats(found.plan.Objective, best.plan.Objective) {
 			best = found
 			pl.bounded(ctx, best.plan)
 		}

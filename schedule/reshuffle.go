@@ -55,6 +55,7 @@ func (r *reshuffle) gather(ctx context.Context) error {
 		avoid := []string{mold}
 		ways = append(ways, policy{avoid: avoid}, policy{pool: true, avoid: avoid}, policy{spare: true, avoid: avoid})
 	}
+	ways = append(ways, r.planner.recuts(plain.plan)...)
 	if _, err := r.try(ctx, ways...); err != nil {
 		return err
 	}
