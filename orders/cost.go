@@ -71,8 +71,8 @@ func costing(ctx context.Context, tx Tx, m making, basis string) (Cost, error) {
 	}
 	c := Cost{Currency: w.Currency, Basis: basis, Pieces: m.batch.Sound, HourlyRate: w.HourlyRate, Minutes: m.minutes()}
 	mixed, trouble := m.mixed()
-	if trouble == nil && c.Pieces == 0 {
-		trouble = errors.New("no sound piece is left of it to bear the cost")
+	if trouble == nil && c.Pieces == 0 && m.batch.State != BatchFailed {
+		trouble = errors.New(noPiece)
 	}
 	if trouble != nil {
 		c.Trouble = trouble.Error()
@@ -91,15 +91,29 @@ func costing(ctx context.Context, tx Tx, m making, basis string) (Cost, error) {
 	return c, nil
 }
 
-// minutes is the work on the batch, by the recipe's times.
+// noPiece says why pieces cost nothing that can be told.
+const noPiece = "no sound piece is left of it to bear the cost"
+
+// minutes is the work on the batch, by the recipe's times; on one that failed only
+// what was done before.
 func (m making) minutes() int {
 	r, n := m.Recipe, m.batch.Pieces
+	if m.batch.State == BatchFailed {
+		r.WrapFixed, r.WrapPer = 0, 0
+		if m.batch.CutAt.IsZero() {
+			r.CutFixed, r.CutPer = 0, 0
+		}
+	}
 	return r.MakeFixed + r.CutFixed + r.WrapFixed + (n*(r.MakePer+r.CutPer+r.WrapPer)+59)/60
 }
 
-// sum works out the parts and the total.
+// sum works out the parts and the total. Where no piece is left the total is what
+// was lost, and none has a cost.
 func (c *Cost) sum(packaging calc.Money) {
 	in := calc.BatchCost{PerPiece: packaging, Minutes: c.Minutes, HourlyRate: c.HourlyRate, Pieces: c.Pieces}
+	if c.Pieces == 0 {
+		in.Pieces, in.PerPiece = 1, 0
+	}
 	for i := range c.Lines {
 		l := &c.Lines[i]
 		for _, m := range l.portions {
@@ -112,5 +126,8 @@ func (c *Cost) sum(packaging calc.Money) {
 		c.Trouble = inWords(err, nil).Error()
 		return
 	}
-	c.Materials, c.Packaging, c.Labour, c.Total, c.Piece = got.Materials, got.Packaging, got.Labour, got.Total, got.Piece
+	c.Materials, c.Packaging, c.Labour, c.Total = got.Materials, got.Packaging, got.Labour, got.Total
+	if c.Pieces > 0 {
+		c.Piece = got.Piece
+	}
 }

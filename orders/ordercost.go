@@ -99,6 +99,14 @@ type partCost struct {
 	whole  Cost
 }
 
+// trouble says why the part can not be costed, "" when it can.
+func (p partCost) trouble() string {
+	if p.whole.Trouble == "" && p.whole.Pieces == 0 {
+		return noPiece
+	}
+	return p.whole.Trouble
+}
+
 // costs is what the line's pieces are a part of: the traced batches, in their
 // order, then a full mold of the design.
 func (l OrderLine) costs(ctx context.Context, tx Tx, traced []TracedBatch) ([]partCost, error) {
@@ -139,8 +147,8 @@ func (t TracedBatch) holds(lineID string) int {
 func (l *OrderLineCost) bear(parts []partCost, markup calc.PPM) {
 	l.Basis = basisOf(parts)
 	for _, p := range parts {
-		if p.whole.Trouble != "" {
-			l.Trouble = p.whole.Trouble
+		if trouble := p.trouble(); trouble != "" {
+			l.Trouble = trouble
 			l.Materials, l.Packaging, l.Labour, l.Total = 0, 0, 0, 0
 			return
 		}

@@ -17,6 +17,7 @@ type costView struct {
 	Trouble        string
 	By             string // whose prices, when all rows have the same
 	Missing        []string
+	Lost           bool // all of it was lost
 	Rows           []costRow
 	Sums           []fact
 }
@@ -54,7 +55,11 @@ func (v *visit) drawCost(home, back string, c orders.Cost, err error) error {
 		{fmt.Sprintf("Packaging of %s", count(c.Pieces, "piece")), v.words.money(c.Packaging)},
 		{fmt.Sprintf("Work, %s at %s an hour", count(c.Minutes, "minute"), v.words.money(c.HourlyRate)), v.words.money(c.Labour)},
 		{"In all", v.words.money(c.Total)},
-		{fmt.Sprintf("Each of %s, rounded up", count(c.Pieces, "sound piece")), v.words.money(c.Piece)},
+	}
+	if c.Pieces > 0 {
+		view.Sums = append(view.Sums, fact{fmt.Sprintf("Each of %s, rounded up", count(c.Pieces, "sound piece")), v.words.money(c.Piece)})
+	} else if c.Trouble == "" {
+		view.Lost = true
 	}
 	return v.show(http.StatusOK, "cost", "What it costs", view)
 }
