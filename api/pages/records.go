@@ -277,7 +277,7 @@ func (v *visit) replanned(path, said string) error {
 		return v.seeNext(path, said)
 	}
 	v.say(flash{
-		Text: said + " It would move work that is promised or close at hand, so the plan waits for your yes.",
+		Text: said + " A change of work that is promised or close at hand waits for your yes.",
 		Href: "/proposals", Link: "See the ways to go on", Warn: true,
 	})
 	http.Redirect(v.w, v.r, path, http.StatusSeeOther)
