@@ -122,17 +122,23 @@ type usedMaterial struct {
 
 type usedMaterials []usedMaterial
 
-// usedLots gathers what a batch took by ingredient, in the order it is on record.
-func usedLots(ctx context.Context, tx Tx, uses []LotUse) (usedMaterials, error) {
+// ofUses reads the ingredients and the lots that uses are of.
+func ofUses(ctx context.Context, tx Tx, uses []LotUse) ([]Ingredient, []Lot, error) {
 	ids, lotIDs := make([]string, len(uses)), make([]string, len(uses))
 	for i, u := range uses {
 		ids[i], lotIDs[i] = u.IngredientID, u.LotID
 	}
 	ingredients, err := tx.Ingredients().Several(ctx, ids)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	lots, err := tx.Lots().Several(ctx, lotIDs)
+	return ingredients, lots, err
+}
+
+// usedLots gathers what a batch took by ingredient, in the order it is on record.
+func usedLots(ctx context.Context, tx Tx, uses []LotUse) (usedMaterials, error) {
+	ingredients, lots, err := ofUses(ctx, tx, uses)
 	if err != nil {
 		return nil, err
 	}

@@ -21,15 +21,7 @@ type LabelLot struct {
 
 // usedOils is what the uses took of oils, with the lots it was of.
 func usedOils(ctx context.Context, tx Tx, uses []LotUse) ([]LabelLot, error) {
-	ids, lotIDs := make([]string, len(uses)), make([]string, len(uses))
-	for i, u := range uses {
-		ids[i], lotIDs[i] = u.IngredientID, u.LotID
-	}
-	ingredients, err := tx.Ingredients().Several(ctx, ids)
-	if err != nil {
-		return nil, err
-	}
-	lots, err := tx.Lots().Several(ctx, lotIDs)
+	ingredients, lots, err := ofUses(ctx, tx, uses)
 	if err != nil {
 		return nil, err
 	}
