@@ -168,6 +168,9 @@ type SystemTx interface {
 	// the session key. It returns ErrNotFound when absent.
 	Secret(ctx context.Context, name string) ([]byte, error)
 	SetSecret(ctx context.Context, name string, value []byte) error // nil deletes
+	// KeepSecret stores value unless there is one already, and returns the one
+	// that stands: whoever asks, at the same moment too, gets the same.
+	KeepSecret(ctx context.Context, name string, value []byte) ([]byte, error)
 
 	// SignInFailures counts failures since then of an email and from an address.
 	// Until the transaction ends nobody else counts, so that attempts made at

@@ -63,7 +63,8 @@ func (d *digests) deliver(column, kind string) orders.Delivery {
 }
 
 // backdate chooses the local minute of now for a digest, as if that had been
-// done yesterday.
+// done yesterday, and no other digest: the usual one would be due as well once
+// its time of day has passed.
 func (d *digests) backdate(column string) {
 	d.t.Helper()
 	who := got[struct {
@@ -71,6 +72,10 @@ func (d *digests) backdate(column string) {
 	}](d.caller, "/me")
 	minute := civil.ClockOf(time.Now().In(shopZone(d.t)))
 	asWorkshop(d.t, d.database, who.Workshop, func(conn *pgx.Conn) error {
+		_, err := conn.Exec(d.t.Context(), `UPDATE people SET digest_at = NULL, digest_today_at = NULL WHERE id = $1`, d.person.ID)
+		if err != nil {
+			return err
+		}
 		done, err := conn.Exec(d.t.Context(), `UPDATE people SET `+pgx.Identifier{column}.Sanitize()+` = $1, changed_at = changed_at - interval '1 day' WHERE id = $2`,
 			int(minute), d.person.ID)
 		if err == nil && done.RowsAffected() != 1 {

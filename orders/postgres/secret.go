@@ -34,6 +34,15 @@ func (s *systemTx) SetSecret(ctx context.Context, name string, value []byte) err
 	return nil
 }
 
+// KeepSecret implements orders.SystemTx. Of two at once the second waits for
+// the first one's value, which the statement after it then reads.
+func (s *systemTx) KeepSecret(ctx context.Context, name string, value []byte) ([]byte, error) {
+	if _, err := s.exec(ctx, `INSERT INTO secrets (name, value) VALUES ($1, $2) ON CONFLICT (name) DO NOTHING`, name, value); err != nil {
+		return nil, fmt.Errorf("store secret %s: %w", name, err)
+	}
+	return s.Secret(ctx, name)
+}
+
 // What is kept of a sign-in: it comes from anyone, at any length.
 const (
 	maxEmail   = 320

@@ -152,6 +152,35 @@ func TestSecretIsUsedUpOnce(t *testing.T) {
 	}
 }
 
+func TestSecretIsMadeOnce(t *testing.T) {
+	t.Parallel()
+	db := newDB(t)
+	s, admin := open(t, db.AppURL), connect(t, adminURL(t, db))
+	keep := func(tx orders.SystemTx, value string) (string, error) {
+		kept, err := tx.KeepSecret(t.Context(), "key", []byte(value))
+		return string(kept), err
+	}
+	var first, second string
+	done := make(chan error, 1)
+	system(t, s, func(tx orders.SystemTx) error {
+		var err error
+		if first, err = keep(tx, "first"); err != nil {
+			return err
+		}
+		go func() {
+			done <- s.System(t.Context(), func(tx orders.SystemTx) (err error) {
+				second, err = keep(tx, "second")
+				return err
+			})
+		}()
+		waitForLock(t, admin)
+		return nil
+	})
+	if err := <-done; err != nil || first != "first" || second != "first" {
+		t.Errorf("kept %q, and %q by who came second: %v; want the first for both", first, second, err)
+	}
+}
+
 // waitForLock returns once a transaction of the database waits for another.
 func waitForLock(t *testing.T, admin *pgx.Conn) {
 	t.Helper()

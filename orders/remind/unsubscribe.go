@@ -45,23 +45,20 @@ func (s *Service) unsubscribeURL(ctx context.Context, personID, kind string) (st
 	return s.cfg.BaseURL + UnsubscribePath + "?" + q.Encode(), nil
 }
 
-// unsubscribeKey reads the key, making one at the first use. It is read back
-// after it is made, since another replica may have made one too.
+// unsubscribeKey reads the key, making one at the first use. Replicas that make
+// one at the same moment get the same: an address signed with another would be
+// refused for ever.
 func (s *Service) unsubscribeKey(ctx context.Context) ([]byte, error) {
 	var key []byte
-	read := func(tx orders.SystemTx) (err error) {
-		key, err = tx.Secret(ctx, unsubscribeSecret)
-		return err
-	}
-	err := s.cfg.Store.System(ctx, read)
-	if errors.Is(err, orders.ErrNotFound) {
-		fresh := make([]byte, sha256.Size)
-		_, _ = rand.Read(fresh) // never fails since Go 1.24
-		err = s.cfg.Store.System(ctx, func(tx orders.SystemTx) error { return tx.SetSecret(ctx, unsubscribeSecret, fresh) })
-		if err == nil {
-			err = s.cfg.Store.System(ctx, read)
+	err := s.cfg.Store.System(ctx, func(tx orders.SystemTx) error {
+		var err error
+		if key, err = tx.Secret(ctx, unsubscribeSecret); errors.Is(err, orders.ErrNotFound) {
+			fresh := make([]byte, sha256.Size)
+			_, _ = rand.Read(fresh) // never fails since Go 1.24
+			key, err = tx.KeepSecret(ctx, unsubscribeSecret, fresh)
 		}
-	}
+		return err
+	})
 	if err != nil {
 		return nil, fmt.Errorf("key of unsubscribe addresses: %w", err)
 	}
