@@ -17,7 +17,7 @@ func (v *visit) pour() error {
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
-		return v.Book.Pour(v.ctx(), v.actor, id, f.version(), fact)
+		return v.Book.Pour(v.once(f), v.actor, id, f.version(), fact)
 	}, func(b orders.Batch) string {
 		note, _ := v.cutNote(b)
 		return strings.TrimSpace(fmt.Sprintf("Poured: %s. %s", b.Lot, note))
@@ -30,7 +30,7 @@ func (v *visit) cut() error {
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
-		return v.Book.Cut(v.ctx(), v.actor, id, f.version(), fact)
+		return v.Book.Cut(v.once(f), v.actor, id, f.version(), fact)
 	}, func(b orders.Batch) string {
 		cure := "It cures until %s at least."
 		if !v.today().Before(b.CureMin) { // it was cut long ago, and is written down now
@@ -60,7 +60,7 @@ func (v *visit) wrap() error {
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
-		return v.Book.Wrap(v.ctx(), v.actor, id, f.version(), fact)
+		return v.Book.Wrap(v.once(f), v.actor, id, f.version(), fact)
 	}, func(b orders.Batch) string {
 		return fmt.Sprintf("Wrapped: %s, %s.", b.Lot, count(b.Sound, "sound piece"))
 	})
@@ -91,7 +91,7 @@ func (v *visit) weigh() error {
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
-		b, change, err := v.Book.Weigh(v.ctx(), v.actor, id, f.version(), w)
+		b, change, err := v.Book.Weigh(v.once(f), v.actor, id, f.version(), w)
 		return b, change, renamed(err, "at", weighedAt)
 	}, func(b orders.Batch) string { return "Weighed: " + b.Lot + "." })
 }
@@ -102,13 +102,13 @@ func (v *visit) unweigh() error {
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
-		return v.Book.Unweigh(v.ctx(), v.actor, id, f.version(), taken)
+		return v.Book.Unweigh(v.once(f), v.actor, id, f.version(), taken)
 	}, func(b orders.Batch) string { return "Took back a weighing of " + b.Lot + "." })
 }
 
 func (v *visit) pin() error {
 	return v.batchStep(func(f *form, id string) (orders.Batch, orders.PlanChange, error) {
-		return v.Book.Pin(v.ctx(), v.actor, id, f.version(), f.ticked("pinned"))
+		return v.Book.Pin(v.once(f), v.actor, id, f.version(), f.ticked("pinned"))
 	}, func(b orders.Batch) string {
 		if b.Pinned {
 			return "Its times are fixed now: the plan works around them."
@@ -145,7 +145,7 @@ func (v *visit) judgeTrial() error {
 		return err
 	}
 	id := chi.URLParam(v.r, "id")
-	design, change, err := v.Book.TrialPassed(v.ctx(), v.actor, id, f.version(), true)
+	design, change, err := v.Book.TrialPassed(v.once(f), v.actor, id, f.version(), true)
 	if errors.Is(err, orders.ErrConflict) {
 		return v.toldThere("/designs/"+id, err)
 	}

@@ -149,7 +149,7 @@ func (v *visit) correctLots() error {
 		if !f.ok() {
 			return orders.Batch{}, orders.PlanChange{}, errRejected
 		}
-		return v.Book.CorrectLots(v.ctx(), v.actor, id, f.version(), in)
+		return v.Book.CorrectLots(v.once(f), v.actor, id, f.version(), in)
 	}, func(b orders.Batch) string {
 		return fmt.Sprintf("The lots of %s are corrected; the shelf follows.", cmp.Or(b.Lot, "the batch"))
 	})

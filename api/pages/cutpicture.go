@@ -27,6 +27,7 @@ type cutPicture struct {
 type takeCut struct {
 	Action, MoldID, Button string
 	Version                int
+	Once                   string
 }
 
 type rectangle struct{ X, Y, Width, Height int }

@@ -185,7 +185,7 @@ func designAside(v *visit, s *shelf, d orders.Design) aside {
 		}
 		pic := drawCut(v.words, cut)
 		if b := cut.Better; b != nil && v.may(orders.Owner) {
-			pic.Take = &takeCut{"/designs/" + d.ID + "/less-waste", m.ID, "Cut slices of " + v.words.length(b.Cut.Thickness), d.Version}
+			pic.Take = &takeCut{"/designs/" + d.ID + "/less-waste", m.ID, "Cut slices of " + v.words.length(b.Cut.Thickness), d.Version, newOnce()}
 		}
 		out.Cuts = append(out.Cuts, pic)
 	}

@@ -110,7 +110,7 @@ func (v *visit) addFeed() error {
 		Name: f.text("name"), Kind: orders.FeedKind(f.text("kind")), OrderID: f.text("order_id"), Alarm: f.whole("alarm_minutes", 0),
 	}
 	if f.ok() {
-		feed, err := v.Book.AddFeed(v.once(f, "feed"), v.actor, in)
+		feed, err := v.Book.AddFeed(v.once(f), v.actor, in)
 		if err == nil {
 			return v.showSecret(feed)
 		}

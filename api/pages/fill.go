@@ -186,7 +186,7 @@ func (v *visit) takeLessWaste() error {
 		return err
 	}
 	id := chi.URLParam(v.r, "id")
-	design, change, err := v.Book.TakeLessWaste(v.ctx(), v.actor, id, f.version(), f.text("mold_id"))
+	design, change, err := v.Book.TakeLessWaste(v.once(f), v.actor, id, f.version(), f.text("mold_id"))
 	if err != nil && f.takes(err) {
 		return v.toldThere("/designs/"+id, err)
 	}

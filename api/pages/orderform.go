@@ -68,7 +68,7 @@ func (v *visit) changeOrder() error {
 		Weight: f.whole("weight", 1), Lines: readLines(f), Note: f.text("note"),
 	}
 	if f.ok() {
-		changed, change, err := v.Book.ChangeOrder(v.ctx(), v.actor, order.ID, f.version(), in)
+		changed, change, err := v.Book.ChangeOrder(v.once(f), v.actor, order.ID, f.version(), in)
 		if err == nil {
 			return v.changed("/orders/"+order.ID, "Saved: "+titleOf(changed)+".", change)
 		}
@@ -100,7 +100,7 @@ func (v *visit) moveOrder(step orderStep, said func(orders.Order) string) error 
 		return err
 	}
 	id := chi.URLParam(v.r, "id")
-	order, change, err := step(v.ctx(), v.actor, id, f.version())
+	order, change, err := step(v.once(f), v.actor, id, f.version())
 	if errors.Is(err, orders.ErrInvalid) || errors.Is(err, orders.ErrConflict) {
 		return v.toldThere("/orders/"+id, err)
 	}

@@ -190,7 +190,7 @@ func (v *visit) orderPage() error {
 	if order.Status == orders.Enquiry && order.NeededBy.After(v.today()) {
 		view.Ask = "/promise?" + questionQuery(orders.Question{NeededBy: order.NeededBy, HandOver: &order.HandOver, Lines: order.Lines})
 	}
-	view.Version = order.Version
+	view.formState = v.blankForm().state(order.Version)
 	return v.finishOrder(view, names, order, plan)
 }
 

@@ -385,7 +385,7 @@ func (v *visit) addPromisedHours() error {
 	rec := orders.ExtraWindow{Date: f.day("date"), From: f.minute("from"), To: f.minute("to"), Steps: readSteps(f, ""), Reason: "To meet a date"}
 	q := readQuestion(f)
 	if f.ok() {
-		if _, err := v.Book.Extras.Create(v.ctx(), v.actor, rec); err != nil {
+		if _, err := v.Book.Extras.Create(v.once(f), v.actor, rec); err != nil {
 			return err
 		}
 		return v.replanned("/promise?"+questionQuery(q), fmt.Sprintf("Added extra hours on %s, %s–%s.", v.words.day(rec.Date), rec.From, rec.To))

@@ -13,6 +13,7 @@ import (
 
 type proposalsView struct {
 	rights
+	Once  string
 	Why   string
 	Cards []proposalCard
 }
@@ -61,7 +62,7 @@ func (v *visit) proposalsPage() error {
 	if err != nil {
 		return err
 	}
-	view := proposalsView{rights: v.rights()}
+	view := proposalsView{rights: v.rights(), Once: newOnce()}
 	called := batchNames{names, plan.Batches}
 	for _, p := range plan.Proposals {
 		view.Why = v.words.dated(p.Why)
@@ -136,10 +137,11 @@ func (v *visit) lateText(l schedule.OrderChange) (string, error) {
 }
 
 func (v *visit) takeProposal() error {
-	if _, err := v.sentForm(); err != nil {
+	f, err := v.sentForm()
+	if err != nil {
 		return err
 	}
-	change, err := v.Book.TakeProposal(v.ctx(), v.actor, chi.URLParam(v.r, "id"))
+	change, err := v.Book.TakeProposal(v.once(f), v.actor, chi.URLParam(v.r, "id"))
 	if errors.Is(err, orders.ErrConflict) {
 		return v.toldThere("/proposals", err)
 	}

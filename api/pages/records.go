@@ -217,7 +217,7 @@ func withoutRetired(groups []fieldGroup) []fieldGroup {
 func (k recordKind[T]) create(v *visit) error {
 	rec := k.blank(v)
 	return k.save(v, rec, func(f *form, rec T) (T, error) {
-		return k.records(v.Book).Create(v.once(f, k.path), v.actor, rec)
+		return k.records(v.Book).Create(v.once(f), v.actor, rec)
 	})
 }
 
@@ -228,7 +228,7 @@ func (k recordKind[T]) change(v *visit) error {
 	}
 	return k.save(v, rec, func(f *form, rec T) (T, error) {
 		k.meta(&rec).Version = f.version()
-		return k.records(v.Book).Change(v.ctx(), v.actor, rec)
+		return k.records(v.Book).Change(v.once(f), v.actor, rec)
 	})
 }
 
@@ -261,7 +261,7 @@ func (k recordKind[T]) remove(v *visit) error {
 	if err != nil {
 		return err
 	}
-	if err := k.records(v.Book).Remove(v.ctx(), v.actor, chi.URLParam(v.r, "id"), f.version()); err != nil {
+	if err := k.records(v.Book).Remove(v.once(f), v.actor, chi.URLParam(v.r, "id"), f.version()); err != nil {
 		return err
 	}
 	return v.replanned(cmp.Or(k.home, k.path), "Removed.")

@@ -124,7 +124,7 @@ func (v *visit) changeSettings() error {
 // saveWorkshop writes w, or shows the form again.
 func (v *visit) saveWorkshop(f *form, w orders.Workshop, path, said string, draw func(*form, orders.Workshop) error) error {
 	if f.ok() {
-		_, err := v.Book.ChangeWorkshop(v.ctx(), v.actor, w)
+		_, err := v.Book.ChangeWorkshop(v.once(f), v.actor, w)
 		if err == nil {
 			return v.replanned(path, said)
 		}

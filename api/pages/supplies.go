@@ -193,7 +193,7 @@ func (v *visit) receive() error {
 		Price: f.money("price_minor"), Note: f.text("note"),
 	}
 	if f.ok() {
-		lot, err := v.Book.Receive(v.once(f, "receive"), v.actor, chi.URLParam(v.r, "id"), f.version(), in)
+		lot, err := v.Book.Receive(v.once(f), v.actor, chi.URLParam(v.r, "id"), f.version(), in)
 		if err == nil {
 			return v.replanned(supplyHref(lot.IngredientID), "Received: lot "+lotName(lot.Code)+".")
 		}

@@ -28,7 +28,7 @@ func (v *visit) takeOrder() error {
 			Field: "customer_id", Message: "is missing; choose one, or write a new customer's name",
 		}}})
 	}
-	order, change, err := v.Book.TakeOrder(v.once(f, "take-order"), v.actor, in, f.ticked("accept"))
+	order, change, err := v.Book.TakeOrder(v.once(f), v.actor, in, f.ticked("accept"))
 	if err != nil {
 		return v.rejectTake(f, err)
 	}

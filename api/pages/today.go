@@ -34,6 +34,7 @@ type taskView struct {
 	Overdue                   bool
 	Action, Button            string // "" when there is nothing to record
 	Version                   int
+	Once                      string
 	Spoiled                   int // the most pieces that can be spoiled; 0 does not ask
 	Wrong                     string
 	Go, GoText                string // a page where it is recorded that it was done
@@ -129,7 +130,7 @@ func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskVi
 			continue
 		}
 		view := taskView{
-			Kind: taskName(t.Kind), Title: t.Title, Detail: t.Detail, When: v.when(t),
+			Once: newOnce(), Kind: taskName(t.Kind), Title: t.Title, Detail: t.Detail, When: v.when(t),
 			Overdue: t.LastDay.Before(v.today()), Href: taskHref(t), Sheet: sheetHref(t), InputID: fmt.Sprintf("spoiled-%d", i),
 		}
 		if t.BatchID != "" && t.Kind != orders.TaskSupplies {

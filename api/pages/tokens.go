@@ -77,7 +77,7 @@ func (v *visit) addToken() error {
 	if !f.ok() {
 		return v.drawTokens(f)
 	}
-	token, err := v.Book.AddToken(v.once(f, "token"), v.actor, in)
+	token, err := v.Book.AddToken(v.once(f), v.actor, in)
 	if err != nil {
 		if !f.takes(err) {
 			return err

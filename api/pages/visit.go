@@ -112,17 +112,15 @@ func (v *visit) seeOther(path, said string) error {
 // does nothing more.
 func newOnce() string { return uuid.NewString() }
 
-// once makes the next creating use case happen once for this form, sent with
-// these values; what tells several use cases of one form apart. A changed form
-// is another request.
-func (v *visit) once(f *form, what string) context.Context {
-	mark := f.values.Get("once")
-	if mark == "" {
+// once makes the next use case that writes happen once for this rendering of a form,
+// sent to this address with these values: a second tap gets the first answer. A changed
+// form is another request.
+func (v *visit) once(f *form) context.Context {
+	if f.values.Get("once") == "" {
 		return v.ctx()
 	}
-	sum := sha256.Sum256([]byte(f.values.Encode()))
-	key := "page:" + what + ":" + hex.EncodeToString(sum[:])
-	return orders.WithOnce(v.ctx(), key, sum[:])
+	sum := sha256.Sum256([]byte(v.r.URL.Path + "\n" + f.values.Encode()))
+	return orders.WithOnce(v.ctx(), "page:"+hex.EncodeToString(sum[:]), sum[:])
 }
 
 // all reads every page of a list, up to a bound that no workshop of this size

@@ -92,7 +92,7 @@ func (v *visit) keepWeights() error {
 	if err != nil {
 		return v.toldThere(page, err)
 	}
-	_, err = v.Book.KeepWeights(v.once(f, "weights"), v.actor, chi.URLParam(v.r, "id"), ask)
+	_, err = v.Book.KeepWeights(v.once(f), v.actor, chi.URLParam(v.r, "id"), ask)
 	if errors.Is(err, orders.ErrInvalid) || errors.Is(err, orders.ErrConflict) {
 		return v.toldThere(page, err)
 	}

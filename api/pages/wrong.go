@@ -84,7 +84,7 @@ func (v *visit) wentWrong() error {
 		return v.drawWrong(f)
 	}
 	id := chi.URLParam(v.r, "id")
-	b, change, err := v.Book.Fail(v.ctx(), v.actor, id, f.version(), fact)
+	b, change, err := v.Book.Fail(v.once(f), v.actor, id, f.version(), fact)
 	if err != nil {
 		if !f.takes(err) {
 			return err
