@@ -14,26 +14,6 @@ import (
 // MaxUses is how many lots can be written of one batch.
 const MaxUses = 200
 
-// needsOf is what is weighed out for a batch by its recipe as it is now, its
-// lye too. The error says in words why it can not be worked out.
-func (s *Snapshot) needsOf(b Batch) ([]need, error) {
-	d, _ := find(s.Designs, b.DesignID, func(d Design) string { return d.ID })
-	r, _ := find(s.Recipes, d.RecipeID, func(r Recipe) string { return r.ID })
-	kilo, err := mixtureOf(r, s.Ingredients)
-	if err != nil {
-		return nil, err
-	}
-	volume := s.volumeOf(d, b.Molds)
-	if volume == 0 {
-		return nil, fmt.Errorf("the cut of %s does not fit its molds any more", d.Name)
-	}
-	mixed, err := kilo.filling(volume)
-	if err != nil {
-		return nil, err
-	}
-	return mixed.withLye(s.Ingredients, civil.Of(b.Make.From)), nil // which lye is a guess, so that the day by UTC will do
-}
-
 // withLye is the needs and the lye. A recipe need not name its lye: then it is
 // the workshop's own of that alkali, and of several the one there is most of that is
 // good on the day. A guess that the maker can correct is better than lye that no trace finds.
@@ -43,9 +23,11 @@ func (m mixture) withLye(ingredients []Ingredient, day civil.Date) []need {
 		alkali Alkali
 		mass   calc.Mass
 	}{{AlkaliNaOH, m.lye.NaOH}, {AlkaliKOH, m.lye.KOH}} {
-		named := slices.ContainsFunc(m.needs, func(n need) bool { return n.ingredient.isLye(part.alkali) })
+		if part.mass <= 0 || slices.ContainsFunc(m.needs, func(n need) bool { return n.ingredient.isLye(part.alkali) }) {
+			continue
+		}
 		ours := slices.DeleteFunc(slices.Clone(ingredients), func(i Ingredient) bool { return i.Retired || !i.isLye(part.alkali) })
-		if part.mass > 0 && !named && len(ours) > 0 {
+		if len(ours) > 0 {
 			most := slices.MinFunc(ours, func(i, j Ingredient) int {
 				return cmp.Or(cmp.Compare(j.OnHand-j.expiredBy(day), i.OnHand-i.expiredBy(day)), cmp.Compare(i.Name, j.Name), cmp.Compare(i.ID, j.ID))
 			})
@@ -93,7 +75,7 @@ func drawLots(ctx context.Context, tx Tx, day civil.Date, x *Batch) ([]string, e
 	if err != nil {
 		return nil, err
 	}
-	needs, err := snap.needsOf(*x)
+	needs, err := snap.workings().needsOf(*x)
 	if err != nil {
 		return []string{fmt.Sprintf("What it took can not be worked out (%s), so no lots were written.", err)}, nil
 	}

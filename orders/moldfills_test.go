@@ -95,7 +95,7 @@ func pouredToThePiece(t *rapid.T, sheet Sheet, use schedule.MoldUse) {
 // sameWeights holds the sheet's weights against those that supplies and costs go by.
 func sameWeights(t *rapid.T, s *Snapshot, made making, sheet Sheet) {
 	t.Helper()
-	needs, err := s.needsOf(made.batch)
+	needs, err := s.workings().needsOf(made.batch)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -108,8 +108,9 @@ func (s *Snapshot) stockDesigns(p *schedule.Problem, today civil.Date) {
 
 // serveBatches gives planned batches what they take, where all of it is there.
 func (sh *shelf) serveBatches(p *schedule.Problem) {
+	all := sh.snapshot.workings()
 	for _, b := range sh.snapshot.plannedByPour() {
-		needs, err := sh.snapshot.needsOf(b)
+		needs, err := all.needsOf(b)
 		if err != nil || sh.recipes[b.DesignID] == nil {
 			continue
 		}

@@ -195,7 +195,7 @@ func TestLyeIsWeighedOutThoughNoRecipeNamesIt(t *testing.T) {
 	t.Parallel()
 	s := pantry(Ingredient{})
 	s.Ingredients = append(s.Ingredients, Ingredient{Meta: Meta{ID: "lye"}, Name: "Lye", Kind: KindLye})
-	needs, err := s.needsOf(planned("1", 20))
+	needs, err := s.workings().needsOf(planned("1", 20))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -204,7 +204,7 @@ func TestLyeIsWeighedOutThoughNoRecipeNamesIt(t *testing.T) {
 		t.Errorf("last need %+v, want about 90 g of lye", last)
 	}
 	s.Ingredients = append(s.Ingredients, Ingredient{Meta: Meta{ID: "lye2"}, Name: "Other lye", Kind: KindLye, OnHand: calc.Gram})
-	if needs, err = s.needsOf(planned("1", 20)); err != nil || len(needs) != 3 || needs[2].ingredient.ID != "lye2" {
+	if needs, err = s.workings().needsOf(planned("1", 20)); err != nil || len(needs) != 3 || needs[2].ingredient.ID != "lye2" {
 		t.Errorf("with two lyes the needs are %+v (%v), want the lye there is most of", needs, err)
 	}
 }

@@ -99,9 +99,9 @@ func (s *Supply) stand(today civil.Date) {
 // of the shelf and of what will have arrived. Ingredients come by name; unknown
 // are the designs that can not be worked out.
 func (s *Snapshot) supplies(zone *time.Location) (out []Supply, unknown []string) {
-	needs := make(map[string][]SupplyNeed)
+	needs, all := make(map[string][]SupplyNeed), s.workings()
 	for _, b := range s.plannedByPour() {
-		of, err := s.needsOf(b)
+		of, err := all.needsOf(b)
 		if err != nil {
 			d, _ := find(s.Designs, b.DesignID, func(d Design) string { return d.ID })
 			unknown = append(unknown, d.Name)
