@@ -20,20 +20,12 @@ func (r *reshuffle) choose() []Proposal {
 	var out []Proposal
 	for _, c := range bestOfKinds(kept) {
 		if len(out) < mostProposals && c.entitle(titles) {
-			r.complete(c.draft)
+			c.draft.complete(r.planner)
 			out = append(out, c.Proposal)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Proposal) int { return a.Plan.Objective.Compare(b.Plan.Objective) })
 	return out
-}
-
-// complete fills in what takes long to find, and is only wanted of a proposal that
-// is shown: the remake margins, and what holds each step.
-func (r *reshuffle) complete(d *draft) {
-	d.margins()
-	d.explain()
-	d.plan.Objective = rate(r.planner.problem, d.plan, r.was)
 }
 
 // bestOfKinds puts the first candidate of each kind before all others.

@@ -28,7 +28,8 @@
 //     anew by when they are ready; lateness, margins, reasons follow.
 //
 // Solve repeats this with other ways to pool and cut demand when orders are late
-// and no bound (bound.go) proves that they must be. Promise asks first whether
+// and no bound (bound.go) proves that they must be, and last inserts what the book
+// lacks as a promise would (insert.go), so that what was promised is kept. Promise asks first whether
 // the enquiry fits beside the standing plan (beside.go): the accepted orders are
 // planned without it, stay where they are, and it gets what is left. That takes no
 // search, can not harm anybody, and gives a date whatever state the book is in. Only

@@ -106,8 +106,10 @@ func (pl *planner) best(ctx context.Context) (*Plan, error) {
 	if pl.bounded(ctx, best.plan); best.plan.settled() {
 		return best.plan, nil
 	}
-	best, err = pl.better(ctx, best, pl.problem.budget(), false)
-	if err != nil {
+	if best, err = pl.better(ctx, best, pl.problem.budget(), false); err != nil {
+		return nil, err
+	}
+	if best, err = pl.inserted(ctx, best); err != nil {
 		return nil, err
 	}
 	return best.plan, nil

@@ -18,13 +18,18 @@ func Promise(ctx context.Context, p *Problem, enquiry Order) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	if found := ask.standing(); found != nil {
-		return ask.yes(found), nil
-	}
-	if found, err := ask.together(ctx); err != nil || found != nil {
+	if found, err := ask.plainly(ctx); err != nil || found != nil {
 		return ask.yes(found), err
 	}
 	return ask.otherwise(ctx)
+}
+
+// plainly finds a plan that is a plain yes; nil when there is none.
+func (a *ask) plainly(ctx context.Context) (*draft, error) {
+	if found := a.standing(); found != nil {
+		return found, nil
+	}
+	return a.together(ctx)
 }
 
 // askBudget bounds the search of each plan a promise compares, where the standing
