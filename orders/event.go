@@ -27,7 +27,8 @@ func (b *Book) newEvent(ctx context.Context, tx Tx) (event, error) {
 const longestAgo = 366 * 24 * time.Hour
 
 // at is when it happened, to the second: now when nothing is given. It can lie
-// neither ahead nor before the step that came before.
+// neither ahead nor before the step that came before. A form knows no seconds: the
+// minute of the step before is that step's time.
 func (e event) at(c *Check, given, before time.Time, step string) time.Time {
 	if given.IsZero() {
 		given = e.now
@@ -38,6 +39,8 @@ func (e event) at(c *Check, given, before time.Time, step string) time.Time {
 		c.Add("at", "lies in the future; give the time it happened, or leave it empty for now")
 	case at.Before(e.now.Add(-longestAgo)):
 		c.Add("at", "lies more than a year back; check the date")
+	case at.Before(before) && at.Equal(before.Truncate(time.Minute)):
+		return before
 	case at.Before(before):
 		c.Add("at", "lies before the batch was "+step+" ("+e.says(before)+"); give a later time")
 	}
