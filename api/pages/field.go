@@ -90,6 +90,15 @@ func (f *form) minuteInput(name, label string, value *civil.Minute) field {
 	return in
 }
 
+// endInput is minuteInput for the end of a window. Midnight is its 00:00: no browser
+// shows or sends 24:00.
+func (f *form) endInput(name, label string, value *civil.Minute) field {
+	if value != nil && *value == civil.DayMinutes {
+		value = new(civil.Minute)
+	}
+	return f.minuteInput(name, label, value)
+}
+
 func (f *form) tickInput(name, label string, value bool) field {
 	in := f.input("tick", name, label, "")
 	in.Ticked = value

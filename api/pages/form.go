@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/http"
@@ -179,6 +180,14 @@ func (f *form) day(name string) civil.Date {
 func (f *form) minute(name string) civil.Minute {
 	if m := f.minuteOrNone(name); m != nil {
 		return *m
+	}
+	return 0
+}
+
+// end is minute for the end of a window, whose 00:00 is midnight.
+func (f *form) end(name string) civil.Minute {
+	if m := f.minuteOrNone(name); m != nil {
+		return cmp.Or(*m, civil.DayMinutes)
 	}
 	return 0
 }

@@ -198,14 +198,14 @@ func extraHours() recordKind[orders.ExtraWindow] {
 				{Fields: []field{
 					f.dayInput("date", "Day", e.Date).must(),
 					f.minuteInput("from", "From", &e.From).must(),
-					f.minuteInput("to", "To", &e.To).must(),
+					f.endInput("to", "To", &e.To).must(),
 					f.textInput("reason", "Why", e.Reason),
 				}},
 				{Title: "For", Hint: "Tick none for any work.", Fields: stepTicks(f, "", e.Steps)},
 			}
 		},
 		read: func(f *form, _ *shelf, e *orders.ExtraWindow) {
-			e.Date, e.From, e.To = f.day("date"), f.minute("from"), f.minute("to")
+			e.Date, e.From, e.To = f.day("date"), f.minute("from"), f.end("to")
 			e.Steps, e.Reason = readSteps(f, ""), f.text("reason")
 		},
 	}

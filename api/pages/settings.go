@@ -236,7 +236,7 @@ func hourInputs(f *form, i int, w *orders.Window) hourRow {
 		Fields: []field{
 			f.selectInput(rowName("hours", i, "weekday"), "Day", day, days),
 			f.minuteInput(rowName("hours", i, "from"), "From", from),
-			f.minuteInput(rowName("hours", i, "to"), "To", to),
+			f.endInput(rowName("hours", i, "to"), "To", to),
 		},
 		Steps: stepTicks(f, rowName("hours", i, ""), window.Steps),
 	}
@@ -253,7 +253,7 @@ func (v *visit) changeHours() error {
 	for i := range f.compact("hours", mostRows, "from", "to") {
 		w.Hours = append(w.Hours, orders.Window{
 			Weekday: time.Weekday(f.whole(rowName("hours", i, "weekday"), 1)),
-			From:    f.minute(rowName("hours", i, "from")), To: f.minute(rowName("hours", i, "to")),
+			From:    f.minute(rowName("hours", i, "from")), To: f.end(rowName("hours", i, "to")),
 			Steps: readSteps(f, rowName("hours", i, "")),
 		})
 	}
