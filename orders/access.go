@@ -19,6 +19,7 @@ type Setup struct {
 	Password string `json:"password"`
 	Zone     string `json:"zone"`
 	Demo     bool   `json:"-"` // marks the workshop as the demo
+	Mark     string `json:"-"` // name of a secret that is to hold the new workshop's id; "" for none
 }
 
 const setupSecret = "setup"
@@ -46,12 +47,18 @@ func (b *Book) CheckSetupToken(ctx context.Context, token string) error {
 	return b.store.System(ctx, func(tx SystemTx) error { return checkSetup(ctx, tx, token) })
 }
 
+// checkSetup does not go by the token alone: a replica that began before there was a
+// workshop may have made one after.
 func checkSetup(ctx context.Context, tx SystemTx, token string) error {
 	stored, err := tx.Secret(ctx, setupSecret)
 	if err != nil {
 		return err
 	}
-	if subtle.ConstantTimeCompare(stored, hashSecret(token)) != 1 {
+	n, err := tx.CountWorkshops(ctx)
+	if err != nil {
+		return err
+	}
+	if n > 0 || subtle.ConstantTimeCompare(stored, hashSecret(token)) != 1 {
 		return fmt.Errorf("set-up link: %w", ErrNotFound)
 	}
 	return nil
@@ -85,10 +92,14 @@ func (b *Book) addWorkshop(ctx context.Context, s Setup, gate func(SystemTx) err
 		if err := gate(tx); err != nil {
 			return err
 		}
-		return tx.CreateWorkshop(ctx, &w, &owner, func(tx Tx) error {
+		err := tx.CreateWorkshop(ctx, &w, &owner, func(tx Tx) error {
 			a.WorkshopID, a.PersonID = w.ID, owner.ID
 			return b.furnish(ctx, tx, a)
 		})
+		if err != nil || s.Mark == "" {
+			return err
+		}
+		return tx.SetSecret(ctx, s.Mark, []byte(w.ID))
 	})
 	if err != nil {
 		return Actor{}, fmt.Errorf("create workshop: %w", err)

@@ -67,11 +67,7 @@ func Ensure(ctx context.Context, store orders.Store, now time.Time, login Login,
 	if _, err := fill(ctx, store, now, login, progress); err != nil {
 		return err
 	}
-	return mark(ctx, store, whole)
-}
-
-func mark(ctx context.Context, store orders.Store, state string) error {
-	return store.System(ctx, func(tx orders.SystemTx) error { return tx.SetSecret(ctx, made, []byte(state)) })
+	return store.System(ctx, func(tx orders.SystemTx) error { return tx.SetSecret(ctx, made, []byte(whole)) })
 }
 
 // fill adds the demo workshop with its season to the store, ending at now.
@@ -88,13 +84,10 @@ func fill(ctx context.Context, store orders.Store, now time.Time, login Login, p
 	s.book = orders.NewBook(store, func() time.Time { return s.clock })
 	s.actor, err = s.book.AddWorkshop(ctx, orders.Setup{
 		Workshop: "Oystercatcher Quay soap room", Name: "Ines of the Quay",
-		Email: login.Email, Password: login.Password, Zone: zone, Demo: true,
+		Email: login.Email, Password: login.Password, Zone: zone, Demo: true, Mark: made,
 	})
 	if err != nil {
 		return s.actor, fmt.Errorf("demo workshop: %w", err)
-	}
-	if err := mark(ctx, store, s.actor.WorkshopID); err != nil {
-		return s.actor, err
 	}
 	steps := []struct {
 		name string

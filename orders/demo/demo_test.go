@@ -182,3 +182,50 @@ func TestAnInterruptedDemoIsMadeAnew(t *testing.T) {
 		t.Fatalf("orders of the demo: %d, %v", len(page.Items), err)
 	}
 }
+
+// dying is a store whose program is killed after so many transactions.
+type dying struct {
+	orders.Store
+	left int
+}
+
+var errKilled = errors.New("killed")
+
+func (d *dying) System(ctx context.Context, fn func(orders.SystemTx) error) error {
+	if d.left--; d.left < 0 {
+		return errKilled
+	}
+	return d.Store.System(ctx, fn)
+}
+
+func (d *dying) Write(ctx context.Context, workshop string, fn func(orders.Tx) error) error {
+	if d.left--; d.left < 0 {
+		return errKilled
+	}
+	return d.Store.Write(ctx, workshop, fn)
+}
+
+// TestADemoKilledAtItsBeginningIsMadeAnew kills the making right after its workshop is
+// there: whether or not anything was put into it, the next start must know it as begun.
+func TestADemoKilledAtItsBeginningIsMadeAnew(t *testing.T) {
+	t.Parallel()
+	store := open(t)
+	login := demo.Login{Email: "ines@quay.example", Password: "ten letters or more"}
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	if err := demo.Ensure(t.Context(), &dying{store, 2}, now, login, func(string) {}); !errors.Is(err, errKilled) {
+		t.Fatalf("killed once the workshop was there: %v", err)
+	}
+	// The same again, so that nothing is filled: what was begun went away, and stays known.
+	if err := demo.Ensure(t.Context(), &dying{store, 2}, now, login, func(string) {}); !errors.Is(err, errKilled) {
+		t.Fatalf("the next start: %v", err)
+	}
+	err := store.System(t.Context(), func(tx orders.SystemTx) error {
+		if n, err := tx.CountWorkshops(t.Context()); err != nil || n != 1 {
+			t.Errorf("%d workshops, %v", n, err)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
