@@ -79,16 +79,23 @@ const (
 )
 
 func (q LabelQuestion) complete(w Workshop) (LabelQuestion, error) {
-	units := LabelUnits(w.Units)
-	if w.LabelBoth {
-		units = LabelBothWays
-	}
-	q.Names, q.Units = cmp.Or(q.Names, w.LabelNames, AsAdded), cmp.Or(q.Units, units)
+	q.Names, q.Units = cmp.Or(q.Names, w.LabelNames, AsAdded), cmp.Or(q.Units, w.labelUnits())
 	var c Check
 	c.Want(q.Names == AsAdded || q.Names == AsSaponified, "names", "must be as_added or as_saponified")
 	c.Want(q.Units == LabelMetric || q.Units == LabelImperial || q.Units == LabelBothWays, "units", "must be metric, imperial or both")
 	return q, c.Err()
 }
+
+// labelUnits is the workshop's own.
+func (w Workshop) labelUnits() LabelUnits {
+	if w.LabelBoth {
+		return LabelBothWays
+	}
+	return LabelUnits(w.Units)
+}
+
+// NetWeight writes a net weight as the workshop's labels state it.
+func (w Workshop) NetWeight(m calc.Mass) string { return netText(m, w.labelUnits()) }
 
 // BatchLabel drafts the label of a batch.
 func (b *Book) BatchLabel(ctx context.Context, a Actor, batchID string, q LabelQuestion) (Label, error) {

@@ -194,6 +194,7 @@ func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {
 	b.wants(http.StatusOK, ".weighed", calc.DeferNotice)
 	b.submit(`form[action$="/weights"]`, nil)
 	b.wants(http.StatusOK, ".flash", "Its pieces are weighed once they are cut")
+	b.wants(http.StatusOK, ".weighed", "Piece 220.0 g") // what was typed is still there
 	b.get("/batches/" + batch.ID + "/label?names=inci")
 	b.rejects("names", "must be as_added or as_saponified")
 
@@ -222,6 +223,29 @@ func TestLabelAndCostPagesShowWhatTheBookSays(t *testing.T) {
 	b.submit(`form[action$="/weights"]`, nil)
 	b.wants(http.StatusOK, ".flash", "Kept with the batch: the weights of 2 pieces")
 	b.wants(http.StatusOK, "#kept ~ details", "Piece 220.0 g: short by more than twice")
+}
+
+// TestKeptWeightsNameTheWeightThatTheLabelStates: 121 g is 4.2682 oz, and a label
+// rounds that down.
+func TestKeptWeightsNameTheWeightThatTheLabelStates(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.order(a, g, 20, 60)
+	batch := w.poured(a)
+	w.now = batch.Cut.From
+	_, _, err := w.book.Cut(t.Context(), a, batch.ID, batch.Version, orders.CutFact{})
+	w.must(err)
+	shop, err := w.book.Workshop(t.Context(), a)
+	w.must(err)
+	shop.Units = "imperial"
+	_, err = w.book.ChangeWorkshop(t.Context(), a, shop)
+	w.must(err)
+	_, err = w.book.KeepWeights(t.Context(), a, batch.ID, orders.WeightQuestion{Declared: 121 * calc.Gram, Weights: []calc.Mass{125 * calc.Gram}})
+	w.must(err)
+	b.get("/batches/" + batch.ID + "/label")
+	b.wants(http.StatusOK, "#kept ~ details", "Mean, against 4.26 oz")
 }
 
 // TestStockSaysWhenItsBatchWasWrapped writes a wrap down five days late.

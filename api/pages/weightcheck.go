@@ -76,7 +76,7 @@ func (v *visit) keptChecks(batchID string) ([]keptView, error) {
 	var out []keptView
 	for _, k := range kept {
 		title := fmt.Sprintf("%s, by %s: %s", v.words.at(k.At), k.Person, count(len(k.Weights), "piece"))
-		out = append(out, keptView{Title: title, Rows: v.weightRows(k.Check, v.words.mass(k.Declared))})
+		out = append(out, keptView{Title: title, Rows: v.weightRows(k.Check, v.shop.NetWeight(k.Declared))})
 	}
 	return out, nil
 }
@@ -88,13 +88,14 @@ func (v *visit) keepWeights() error {
 		return err
 	}
 	page := "/batches/" + chi.URLParam(v.r, "id") + "/label"
+	typed := page + "?" + query("weights", f.text("weights")) // nobody is to weigh them again
 	ask, err := v.readWeights(f)
 	if err != nil {
-		return v.toldThere(page, err)
+		return v.toldThere(typed, err)
 	}
 	_, err = v.Book.KeepWeights(v.once(f), v.actor, chi.URLParam(v.r, "id"), ask)
 	if errors.Is(err, orders.ErrInvalid) || errors.Is(err, orders.ErrConflict) {
-		return v.toldThere(page, err)
+		return v.toldThere(typed, err)
 	}
 	if err != nil {
 		return err
