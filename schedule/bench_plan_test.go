@@ -37,7 +37,7 @@ func BenchmarkPlan(b *testing.B) {
 	}
 }
 
-func planned(b *testing.B, p *schedule.Problem) *schedule.Plan {
+func planned(b testing.TB, p *schedule.Problem) *schedule.Plan {
 	b.Helper()
 	plan, err := schedule.Solve(context.Background(), p)
 	if err != nil {

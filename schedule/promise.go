@@ -262,7 +262,7 @@ func (a *ask) finish(d *draft) {
 	}
 	out := d.plan.outcome(a.order.ID)
 	known := !out.RemakeBy.IsZero()
-	d.remakeBy(out, batches, map[remakeKey]latest{})
+	d.remakeBy(out, batches, d.remakes())
 	if !known && !out.RemakeBy.IsZero() {
 		d.plan.Objective.NoRemake--
 	}
@@ -281,11 +281,11 @@ func (a *ask) lastSafePour(d *draft, keys []string) civil.Date {
 		if !latest.IsZero() && b.Key != keys[len(keys)-1] {
 			continue
 		}
-		job, ok := d.model.remake(b, a.order.deadline())
+		jobs, ok := d.model.remake(b.DesignID, b.Sound, a.order.deadline())
 		if !ok {
 			continue
 		}
-		if at, ok := d.schedule.Without(l.job).Latest(&job); ok {
+		if at, ok := d.schedule.Without(l.job).Latest(jobs...); ok {
 			latest = d.model.tl.day(d.model.tl.at(at))
 		}
 	}

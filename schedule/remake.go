@@ -9,24 +9,42 @@ import (
 // it can be made again in time. The rest of the plan stands, the failed batch
 // included, since what it held was held until it failed; its remake may cure for
 // the minimum only. A failure shows at the cut at the earliest, so a batch that
-// could only be made again from an earlier start gives no margin at all.
+// could only be made again from an earlier start gives no margin at all. What
+// orders take from a batch is made again: a cut that left more sound pieces than
+// was expected does not ask for more than a mold gives.
 func (d *draft) margins() {
 	byOrder := d.plan.batchesByOrder(d.model.problem)
-	known := map[remakeKey]latest{}
+	found := d.remakes()
 	for i := range d.plan.Orders {
 		out := &d.plan.Orders[i]
-		d.remakeBy(out, byOrder[out.OrderID], known)
+		d.remakeBy(out, byOrder[out.OrderID], found)
 	}
 }
 
+// remakes is what is known so far of the remakes of a plan.
+type remakes struct {
+	owed  map[string]int // pieces that orders take from a batch, by its key
+	known map[remakeKey]latest
+}
+
+func (d *draft) remakes() remakes {
+	out := remakes{map[string]int{}, map[remakeKey]latest{}}
+	for _, a := range d.plan.Allocations {
+		if a.BatchKey != "" {
+			out.owed[a.BatchKey] += a.Pieces
+		}
+	}
+	return out
+}
+
 // remakeBy fills in the margin of one order, which takes pieces from some batches.
-func (d *draft) remakeBy(out *OrderOutcome, batches []*PlanBatch, known map[remakeKey]latest) {
+func (d *draft) remakeBy(out *OrderOutcome, batches []*PlanBatch, found remakes) {
 	if out.Missed() || len(batches) == 0 {
 		return
 	}
 	first := solve.Never
 	for _, b := range batches {
-		start, ok := d.remakeStart(b, out.Deadline, known)
+		start, ok := d.remakeStart(b, out.Deadline, found)
 		if !ok {
 			return
 		}
@@ -40,7 +58,7 @@ func (d *draft) remakeBy(out *OrderOutcome, batches []*PlanBatch, known map[rema
 // remakeKey is what the last start of a remake depends on.
 type remakeKey struct {
 	design   string
-	sound    int
+	need     int
 	deadline civil.Date
 }
 
@@ -66,40 +84,47 @@ type latest struct {
 	found       bool
 }
 
-// remakeStart is the last minute, after the batch's own cut, at which pouring as
-// many pieces again still meets a deadline; false when none does.
-func (d *draft) remakeStart(b *PlanBatch, deadline civil.Date, known map[remakeKey]latest) (solve.Time, bool) {
-	key := remakeKey{b.DesignID, b.Sound, deadline}
+// remakeStart is the last minute, after the batch's own cut, at which pouring
+// again what orders take from it still meets a deadline; false when none does.
+func (d *draft) remakeStart(b *PlanBatch, deadline civil.Date, found remakes) (solve.Time, bool) {
+	key := remakeKey{b.DesignID, found.owed[b.Key], deadline}
 	from := max(d.model.tl.now, d.model.tl.ceil(b.Cut.To))
-	was, ok := known[key]
+	was, ok := found.known[key]
 	if !ok || !was.found && from < was.from {
 		was = latest{from: from}
-		if job, ok := d.model.remake(b, deadline); ok {
-			job.Release = max(job.Release, from)
-			was.start, was.found = d.schedule.Latest(&job)
+		if jobs, ok := d.model.remake(b.DesignID, key.need, deadline); ok {
+			for i := range jobs {
+				jobs[i].Release = max(jobs[i].Release, from)
+			}
+			was.start, was.found = d.schedule.Latest(jobs...)
 		}
-		known[key] = was
+		found.known[key] = was
 	}
 	return was.start, was.found && was.start >= from
 }
 
-// remake is the job of pouring a batch again, curing for the minimum.
-func (m *model) remake(b *PlanBatch, deadline civil.Date) (solve.Job, bool) {
-	design := m.problem.design(b.DesignID)
-	if design.Blocked != "" {
-		return solve.Job{}, false
+// remake is the jobs of pouring sound pieces of a design again, curing for the
+// minimum: one, unless there are more than one batch can be expected to give.
+func (m *model) remake(designID string, need int, deadline civil.Date) ([]solve.Job, bool) {
+	design := m.problem.design(designID)
+	sizer := m.sizers[design.ID]
+	if design.Blocked != "" || sizer.all == 0 {
+		return nil, false
 	}
-	mixes := m.sizers[design.ID].mixes(b.Sound)
-	l := &lot{design: design, mixes: mixes, due: deadline, shelf: m.onShelf(design)}
-	if len(mixes) == 0 {
-		return solve.Job{}, false
+	var out []solve.Job
+	for ; need > 0; need -= sizer.all {
+		mixes := sizer.mixes(min(need, sizer.all))
+		if len(mixes) == 0 {
+			return nil, false
+		}
+		job := m.job(&lot{design: design, mixes: mixes, due: deadline, shelf: m.onShelf(design)})
+		job.After = nil
+		for i := range job.Modes {
+			hurry(&job.Modes[i])
+		}
+		out = append(out, job)
 	}
-	job := m.job(l)
-	job.After = nil
-	for i := range job.Modes {
-		hurry(&job.Modes[i])
-	}
-	return job, true
+	return out, true
 }
 
 // hurry gives up the wishes of a mode.

@@ -7,7 +7,7 @@ import "testing"
 func TestLatestOverMidnight(t *testing.T) {
 	p := &Problem{Grid: []Time{0, 100, 200, 300, 400}, Budget: 1, Calendars: [][]Window{{{From: 0, To: 400}}}}
 	s := solved(t, p)
-	job := &Job{Due: 205, Modes: []Mode{{
+	job := Job{Due: 205, Modes: []Mode{{
 		Tasks: []Task{{Calendar: 0, Duration: 40}, {Calendar: 0, Duration: 5}},
 		Lags:  []Lag{{From: 0, To: 1, Cells: true, Min: 2, Max: -1}},
 	}}}

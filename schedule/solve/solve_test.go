@@ -173,13 +173,17 @@ func TestLatest(t *testing.T) {
 	s := solved(t, p)
 	job := p.Jobs[0]
 	job.Due = 140
-	at, ok := s.Latest(&job)
+	at, ok := s.Latest(job)
 	if !ok || at != 70 {
 		t.Errorf("the last release is %d (%v), want 70: the machine is taken from 100 to 120", at, ok)
 	}
 	job.Due = 20
-	if at, ok := s.Latest(&job); ok {
+	if at, ok := s.Latest(job); ok {
 		t.Errorf("released at %d it can not be in time", at)
+	}
+	job.Due = 200
+	if at, ok := s.Latest(job, job); !ok || at != 140 {
+		t.Errorf("two are in time from %d (%v), want 140: one after the other", at, ok)
 	}
 }
 

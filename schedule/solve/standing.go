@@ -1,10 +1,35 @@
 package solve
 
-// Latest is the last release with which one more job still ends by its due time
-// next to a schedule, which stays as it is; false when none does. It searches
-// backwards from the due time by doubling steps, then by halving, since a later
-// release never makes a placement earlier.
-func (s *Schedule) Latest(job *Job) (Time, bool) {
+// Latest is the last release with which some more jobs still end by their due
+// times next to a schedule, which stays as it is: each as late as can be beside
+// those before it. False when one of them finds none, or there are none.
+func (s *Schedule) Latest(jobs ...Job) (Time, bool) {
+	beside, first, found := s, Never, false
+	for i := range jobs {
+		at, ok := beside.latest(&jobs[i])
+		if !ok {
+			return 0, false
+		}
+		if first, found = min(first, at), true; i+1 < len(jobs) {
+			beside = beside.with(&jobs[i], at)
+		}
+	}
+	return first, found
+}
+
+// with is the schedule with one more job placed from a time on.
+func (s *Schedule) with(job *Job, from Time) *Schedule {
+	b := s.board.clone()
+	if pl := b.place(job, from, false); pl != nil {
+		b.commit(&job.Modes[pl.Mode], pl, 1)
+	}
+	return &Schedule{board: b}
+}
+
+// latest is the last release of one more job. It searches backwards from the due
+// time by doubling steps, then by halving, since a later release never makes a
+// placement earlier.
+func (s *Schedule) latest(job *Job) (Time, bool) {
 	low := max(job.Release, s.board.problem.Start)
 	latest, found := low, false
 	for m := range job.Modes {
