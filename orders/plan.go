@@ -97,7 +97,8 @@ type Proposal struct {
 }
 
 // PlanChange is what a change to the book did to the plan: published at once
-// as Revision, or waiting as Proposals, or neither when nothing moved.
+// as Revision, or waiting as Proposals, or neither when nothing moved. Both when a new
+// order has its place beside a change that waits.
 type PlanChange struct {
 	Published bool          `json:"published"`
 	Revision  int           `json:"revision"`

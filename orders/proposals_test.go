@@ -31,10 +31,11 @@ func (s *shop) lose() (orders.Order, orders.PlanChange) {
 func TestAChoiceStaysOpen(t *testing.T) {
 	s := newShop(t, openStore(t))
 	_, lost := s.lose()
-	_, change := s.take(s.wants(10, 100))
-	if change.Published || len(change.Proposals) == 0 || change.Proposals[0].Why != lost.Proposals[0].Why {
+	o, change := s.take(s.wants(10, 100))
+	if len(change.Proposals) == 0 || change.Proposals[0].Why != lost.Proposals[0].Why {
 		t.Fatalf("an order taken meanwhile gives %+v, want new ways out of the same loss", change)
 	}
+	s.hasItsPlace(o, change)
 	_, err := s.book.TakeProposal(s.ctx, s.owner, lost.Proposals[0].ID)
 	conflict(t, err, "taking a proposal of an older book")
 	open, err := s.book.Proposals(s.ctx, s.owner)

@@ -203,6 +203,7 @@ func (r *round) tell(ctx context.Context, outcomes []schedule.OrderOutcome) erro
 // addRevision stores the revision and journals it.
 func (r *round) addRevision(ctx context.Context, rev *PlanRevision) error {
 	rev.At, rev.By = r.now, r.actor.Name
+	rev.Diff.Added = append(slices.Clone(r.added), rev.Diff.Added...)
 	if err := r.tx.AddRevision(ctx, rev); err != nil {
 		return fmt.Errorf("add plan revision: %w", err)
 	}
@@ -289,26 +290,29 @@ func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) 
 	if err != nil {
 		return PlanChange{}, err
 	}
-	number, outcomes, problems := r.snap.Workshop.PlanRevision, r.standing(d.plan), r.last.Problems
+	outcomes, problems := r.standing(d.plan), r.last.Problems
 	if !r.snap.draft(d.plan).changes() { // all of it stands already, and what is wrong with it too
 		problems = d.plan.Problems
 	}
+	rev := PlanRevision{Number: r.snap.Workshop.PlanRevision}
 	if !r.sameOutcomes(r.before(), outcomes) || !slices.Equal(problems, r.last.Problems) {
-		rev := PlanRevision{
+		rev = PlanRevision{
 			Why: r.cause.why, Objective: r.rated(outcomes), Bound: r.last.Bound, Diff: renamed(r.loss(barred), nil), Outcomes: outcomes, Problems: orEmpty(problems),
 		}
 		if err := r.addRevision(ctx, &rev); err != nil {
 			return PlanChange{}, err
 		}
-		number = rev.Number
 	}
-	if err := r.syncTasks(ctx, nil, outcomes, number); err != nil {
+	if err := r.tell(ctx, outcomes); err != nil {
+		return PlanChange{}, err
+	}
+	if err := r.syncTasks(ctx, nil, outcomes, rev.Number); err != nil {
 		return PlanChange{}, err
 	}
 	if err := r.tx.EndProposals(ctx, ProposalSuperseded, ""); err != nil {
 		return PlanChange{}, err
 	}
-	ps := r.proposals(ways, number)
+	ps := r.proposals(ways, rev.Number)
 	if err := r.tx.AddProposals(ctx, ps); err != nil {
 		return PlanChange{}, fmt.Errorf("store proposals: %w", err)
 	}
@@ -316,7 +320,11 @@ func (r *round) propose(ctx context.Context, d draft, ways []schedule.Proposal) 
 	if err := r.book.journal(ctx, r.tx, r.actor, "plan.propose", ps[0].ID, text+" "+ps[0].Why); err != nil {
 		return PlanChange{}, err
 	}
-	return PlanChange{Revision: number, Diff: ps[0].Diff, Proposals: ps}, nil
+	change := PlanChange{Revision: rev.Number, Diff: ps[0].Diff, Proposals: ps}
+	if r.newPlanned {
+		change.Published, change.Diff = true, rev.Diff
+	}
+	return change, nil
 }
 
 // loss is the difference that a loss makes by itself, with the batches that are

@@ -49,6 +49,9 @@ type round struct {
 	problem  *schedule.Problem
 	last     PlanRevision // published; zero before the first
 	open     []Proposal
+
+	newPlanned bool     // new orders have their places, beside a change that waits
+	added      []string // the batches poured for them
 }
 
 func (b *Book) replanFor(ctx context.Context, tx Tx, a Actor, c cause) (PlanChange, error) {
@@ -56,22 +59,61 @@ func (b *Book) replanFor(ctx context.Context, tx Tx, a Actor, c cause) (PlanChan
 	if err != nil {
 		return PlanChange{}, err
 	}
-	plan, err := schedule.Solve(ctx, r.unbound())
+	plan, err := r.solve(ctx)
 	if err != nil {
-		return PlanChange{}, fmt.Errorf("plan workshop %s: %w", a.WorkshopID, err)
+		return PlanChange{}, err
 	}
-	d := r.snap.draft(plan)
-	diff := schedule.DiffPublished(r.problem, plan)
-	diff.Dropped = idsOf(d.dropped)
+	d, diff := r.differs(plan)
+	if r.waits(d, diff) {
+		switch added, err := r.planNew(ctx, plan); {
+		case err != nil:
+			return PlanChange{}, err
+		case added:
+			if plan, err = r.solve(ctx); err != nil {
+				return PlanChange{}, err
+			}
+			d, diff = r.differs(plan)
+		}
+	}
 	switch {
-	case !d.changes() && (len(r.open) == 0 || !r.breaks(diff)):
+	case r.stays(d, diff):
 		return r.keep(ctx, d)
-	case (c.lost || r.undecided()) && !d.onlyMoves(c.fact), len(r.slow(d)) > 0 && r.breaks(diff):
+	case r.calls(d, diff):
 		return r.offer(ctx, d, diff)
 	case r.safe(d, diff):
 		return r.publish(ctx, d, diff)
 	}
 	return r.propose(ctx, d, []schedule.Proposal{r.replanProposal(d, diff)})
+}
+
+func (r *round) solve(ctx context.Context) (*schedule.Plan, error) {
+	plan, err := schedule.Solve(ctx, r.unbound())
+	if err != nil {
+		return nil, fmt.Errorf("plan workshop %s: %w", r.actor.WorkshopID, err)
+	}
+	return plan, nil
+}
+
+// differs is what a plan would change.
+func (r *round) differs(plan *schedule.Plan) (draft, schedule.Diff) {
+	d, diff := r.snap.draft(plan), schedule.DiffPublished(r.problem, plan)
+	diff.Dropped = idsOf(d.dropped)
+	return d, diff
+}
+
+// stays reports whether what is published may stay as it is.
+func (r *round) stays(d draft, diff schedule.Diff) bool {
+	return !d.changes() && (len(r.open) == 0 || !r.breaks(diff))
+}
+
+// calls reports whether the change calls for ways out to choose from.
+func (r *round) calls(d draft, diff schedule.Diff) bool {
+	return (r.cause.lost || r.undecided()) && !d.onlyMoves(r.cause.fact) || len(r.slow(d)) > 0 && r.breaks(diff)
+}
+
+// waits reports whether the change is not published without a yes.
+func (r *round) waits(d draft, diff schedule.Diff) bool {
+	return !r.stays(d, diff) && (r.calls(d, diff) || !r.safe(d, diff))
 }
 
 // unbound is the problem without the wrap that was planned for a batch before

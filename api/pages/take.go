@@ -57,6 +57,9 @@ func (v *visit) changed(path, said string, change orders.PlanChange) error {
 		f.Text += " " + v.words.dated(w)
 	}
 	switch {
+	case change.Published && len(change.Proposals) > 0:
+		f.Text += " It has its place in the plan, beside what stands. Another change still waits for your yes."
+		f.Href, f.Link = "/proposals", "Choose how to go on"
 	case len(change.Proposals) > 0:
 		f.Text += " The plan can not simply follow: what is promised or close at hand would move. Choose how to go on."
 		path = "/proposals"
