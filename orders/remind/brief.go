@@ -30,6 +30,7 @@ type brief struct {
 	changes []change // since told
 	whys    []string
 	missed  []orders.Delivery // folded into this one, oldest first
+	molded  []orders.Batch    // poured, and not cut yet
 }
 
 // today is the local day on which the reminder is sent.
@@ -80,6 +81,32 @@ func (b brief) handOvers(but civil.Date) []orders.Task {
 func (b brief) supplies(but civil.Date) []orders.Task {
 	return b.open(func(t orders.Task) bool {
 		return t.Kind == orders.TaskSupplies && t.Day != but && !t.Day.After(b.today().AddDays(supplyDays))
+	})
+}
+
+// hurried is the batches in their molds whose time to be cut is over, or holds no
+// working hour: no cut that is planned tells of it in time.
+func (b brief) hurried() []orders.Batch {
+	return slices.DeleteFunc(slices.Clone(b.molded), func(x orders.Batch) bool {
+		return x.CutTo.IsZero() || !b.now.After(x.CutTo) && !x.Cut.From.After(x.CutTo)
+	})
+}
+
+// unrecorded is the work of earlier days that nobody said was done, but for the
+// cuts that are told of as hurried.
+func (b brief) unrecorded() []orders.Task {
+	hurried := b.hurried()
+	return b.open(func(t orders.Task) bool {
+		switch t.Kind {
+		case orders.TaskCure, orders.TaskSupplies:
+			return false
+		case orders.TaskCut:
+			if slices.ContainsFunc(hurried, func(x orders.Batch) bool { return x.ID == t.BatchID }) {
+				return false
+			}
+		case orders.TaskTrial, orders.TaskMake, orders.TaskWrap, orders.TaskHandOver:
+		}
+		return t.LastDay.Before(b.today())
 	})
 }
 

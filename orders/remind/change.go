@@ -195,11 +195,13 @@ func compareTasks(a, b orders.Task) int {
 	)
 }
 
-// whys is why the plan changed, in order, each reason once.
+// whys is why the plan changed, in order, each reason once: one that a later one
+// repeats and says more of is left out.
 func whys(revs []orders.PlanRevision) []string {
 	var out []string
-	for _, r := range revs {
-		if r.Why != "" && !slices.Contains(out, r.Why) {
+	for i, r := range revs {
+		repeated := slices.ContainsFunc(revs[i+1:], func(later orders.PlanRevision) bool { return strings.Contains(later.Why, r.Why) })
+		if r.Why != "" && !repeated {
 			out = append(out, r.Why)
 		}
 	}

@@ -294,3 +294,12 @@ func TestDemoRemovedMeanwhile(t *testing.T) {
 		t.Errorf("got %+v", got)
 	}
 }
+
+// TestWhyIsToldOnce: a loss is not told of again beside the way out of it.
+func TestWhyIsToldOnce(t *testing.T) {
+	t.Parallel()
+	got := whys([]orders.PlanRevision{{Why: "All of it is lost."}, {Why: "Closed."}, {}, {Why: "Took a way out. All of it is lost."}, {Why: "Poured."}, {Why: "Poured."}})
+	if want := []string{"Closed.", "Took a way out. All of it is lost.", "Poured."}; !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}

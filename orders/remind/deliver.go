@@ -250,6 +250,9 @@ func (b *brief) read(ctx context.Context, tx orders.Tx, lastDue time.Time) error
 	if b.delivery.Kind != kindDigest && b.delivery.Kind != kindToday {
 		return nil
 	}
+	if b.molded, err = all(ctx, tx.Batches().List, orders.ListQuery{Status: string(orders.BatchPoured)}); err != nil {
+		return err
+	}
 	since := b.now.AddDate(0, 0, -lookBack)
 	if b.known {
 		since = earliest(lastDue, b.told.at.Add(-latest)).Add(-time.Second)

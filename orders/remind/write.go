@@ -56,6 +56,10 @@ func (b brief) digest(d civil.Date) letter {
 		Why:     "You get this every day there is something to say, at the time you chose.",
 	}
 	l.add(section{Title: b.named(d), Items: b.toDo(tasks, d)})
+	l.add(section{Title: "Mind the cut", Items: each(b.hurried(), b.cutItem)})
+	l.add(section{Title: "Planned earlier, not recorded yet", Items: each(b.unrecorded(), func(t orders.Task) item {
+		return item{When: b.when(t), What: t.Title}
+	})})
 	if b.known {
 		l.add(b.changed("Changed since "+b.moment(b.told.at), b.changes))
 	}
@@ -82,6 +86,13 @@ func (b brief) changeLetter() letter {
 		Why:     "You get this because the plan of the next 36 hours changed after your digest.",
 	}
 	l.add(b.changed("In the next 36 hours", near))
+	var planned []orders.Task
+	for _, x := range near {
+		if x.kind != changeCancelled {
+			planned = append(planned, x.task)
+		}
+	}
+	l.caution(planned)
 	return l
 }
 
@@ -149,12 +160,24 @@ func detail(t orders.Task) string {
 	switch {
 	case t.Detail == "":
 		return ""
+	case t.Kind == orders.TaskTrial:
+		return t.Detail
 	case t.Kind == orders.TaskHandOver:
 		return "With " + t.Detail
 	case t.Kind == orders.TaskSupplies:
 		return "Order " + t.Detail
 	}
 	return "Prepare " + t.Detail
+}
+
+// cutItem says until when a batch has to be cut, and what to do about it.
+func (b brief) cutItem(x orders.Batch) item {
+	out := item{When: "by " + b.moment(x.CutTo), What: "Cut " + x.Lot}
+	if out.Detail = "No working hour is left in its time to be cut. Cut it by then all the same, or add extra hours."; b.now.After(x.CutTo) {
+		out.When = "at once, was due by " + b.moment(x.CutTo)
+		out.Detail = "Its time to be cut is over. Cut it as soon as you can: it grows hard, and may crumble."
+	}
+	return out
 }
 
 // supply says until when to order.

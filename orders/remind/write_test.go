@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/PuerkitoBio/goquery"
 
@@ -61,6 +62,8 @@ func fullBrief(t *testing.T) brief {
 				whole(orders.TaskSupplies, "Order supplies for SEA-351212-1", "Lye, 310 g (5 days to arrive)", "2035-12-01", "2035-12-01"),
 				whole(orders.TaskSupplies, "Order supplies for ROS-351218-1", "Olive oil, 2100 g (7 days to arrive)", "2035-12-08", "2035-12-08"),
 				timed(orders.TaskMake, "Pour ROS-351206-1 · 24 pieces", "Rose: 1 × Loaf", "2035-12-05", "18:00", "19:30"),
+				timed(orders.TaskWrap, "Wrap OAT-351020-1 · 24 pieces", "", "2035-12-01", "09:00", "10:00"),
+				timed(orders.TaskTrial, "Trial of Rose", "A small pour, judged the next day, before the first batch.", "2035-12-04", "20:10", "20:40"),
 			},
 		},
 		person:   orders.Person{Meta: orders.Meta{ID: "p"}, Name: "Tilda Marram", DigestAt: minute("18:00")},
@@ -72,6 +75,14 @@ func fullBrief(t *testing.T) brief {
 			{Kind: kindRule + "r1", PersonID: "p", LocalDate: day("2035-12-02"), DueAt: c.at(day("2035-12-02"), *minute("12:00"))},
 			{Kind: kindToday, PersonID: "p", LocalDate: day("2035-12-03"), DueAt: c.at(day("2035-12-03"), *minute("07:00"))},
 		},
+	}
+	cuttable := func(lot string, cut, until time.Time) orders.Batch {
+		return orders.Batch{Lot: lot, Cut: schedule.Interval{From: cut}, CutTo: until}
+	}
+	b.molded = []orders.Batch{
+		cuttable("OAT-351203-1", cut.From, c.at(day("2035-12-05"), *minute("08:00"))),
+		cuttable("SEA-351202-1", c.at(day("2035-12-06"), *minute("18:00")), c.at(day("2035-12-04"), *minute("08:41"))),
+		cuttable("SEA-351130-1", c.at(day("2035-12-04"), *minute("18:00")), c.at(day("2035-12-02"), *minute("20:00"))),
 	}
 	cancelled := timed(orders.TaskCut, "Cut OAT-351128-1 · 24 pieces", "", "2035-12-06", "18:00", "18:40")
 	cancelled.Status = orders.TaskCancelled
@@ -141,7 +152,7 @@ func TestEmptyBookSaysNothing(t *testing.T) {
 	t.Parallel()
 	for _, kind := range []string{kindDigest, kindToday, kindChange, kindRule + "r1"} {
 		b := fullBrief(t)
-		b.delivery.Kind, b.tasks, b.changes = kind, nil, nil
+		b.delivery.Kind, b.tasks, b.changes, b.molded = kind, nil, nil, nil
 		if l, ok := b.write(); ok {
 			t.Errorf("%s: %+v", kind, l)
 		}
