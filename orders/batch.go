@@ -92,6 +92,12 @@ type Allocation struct {
 	Pieces  int    `json:"pieces"`
 }
 
+// Hurried reports whether a poured batch has to be cut before the cut that is
+// planned: the time for it is over, or no working hour is left in it.
+func (b Batch) Hurried(now time.Time) bool {
+	return b.State == BatchPoured && !b.CutTo.IsZero() && (now.After(b.CutTo) || b.Cut.From.After(b.CutTo))
+}
+
 // PourFact says a batch was poured. At is the end of the pour; zero is now.
 type PourFact struct {
 	At    time.Time `json:"at,omitzero"`

@@ -129,7 +129,7 @@ type Question struct {
 // TodayView is what there is to do.
 type TodayView struct {
 	Today     civil.Date              `json:"today"`
-	Now       []Task                  `json:"now"`  // today's open tasks and overdue ones
+	Now       []Task                  `json:"now"`  // today's open tasks, overdue ones, and cuts that no working hour is left for
 	Done      []Task                  `json:"done"` // done today
 	Tomorrow  []Task                  `json:"tomorrow"`
 	Curing    []Batch                 `json:"curing"` // ripening, soonest first

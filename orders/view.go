@@ -171,7 +171,7 @@ func (b *Book) Today(ctx context.Context, a Actor) (TodayView, error) {
 			return TodayView{}, err
 		}
 		for _, t := range tasks {
-			v.put(t, civil.Of(t.ChangedAt.In(zone)))
+			v.put(t, civil.Of(t.ChangedAt.In(zone)), snap.hurried(t, b.now()))
 		}
 		v.addCuring(snap.Batches)
 		last, err := published(ctx, tx, snap.Workshop)
@@ -192,19 +192,27 @@ func (b *Book) Today(ctx context.Context, a Actor) (TodayView, error) {
 const longestOverdue = 400
 
 // put lists a task where it belongs; changed is the local day of its last
-// change. A cure needs nobody's hands and is listed by its batch.
-func (v *TodayView) put(t Task, changed civil.Date) {
+// change. A cure needs nobody's hands and is listed by its batch. What is hurried
+// is for today whenever it is planned, as there is something to do about it.
+func (v *TodayView) put(t Task, changed civil.Date, hurried bool) {
 	switch {
 	case t.Kind == TaskCure || t.Status == TaskCancelled:
 	case t.Status == TaskDone:
 		if changed == v.Today {
 			v.Done = append(v.Done, t)
 		}
-	case !t.Day.After(v.Today):
+	case hurried || !t.Day.After(v.Today):
 		v.Now = append(v.Now, t)
 	case t.Day == v.Today.AddDays(1):
 		v.Tomorrow = append(v.Tomorrow, t)
 	}
+}
+
+// hurried reports whether a task is the cut of a batch that has to be cut before
+// any working hour comes.
+func (s *Snapshot) hurried(t Task, now time.Time) bool {
+	b, ok := find(s.Batches, t.BatchID, func(b Batch) string { return b.ID })
+	return ok && t.Kind == TaskCut && b.Hurried(now)
 }
 
 // addCuring lists what is on the rack, soonest ripe first.

@@ -48,7 +48,7 @@ func (v *visit) cutNote(b orders.Batch) (text string, late bool) {
 		return "", false
 	case v.now.After(b.CutTo):
 		return fmt.Sprintf("Its time to be cut ended %s. Cut it as soon as you can: it grows hard, and may crumble.", v.words.at(b.CutTo)), true
-	case b.Cut.From.After(b.CutTo):
+	case b.Hurried(v.now):
 		return fmt.Sprintf("No working hour is left in its time to be cut, which ends %s. Cut it by then all the same, or add extra hours.", v.words.at(b.CutTo)), true
 	}
 	return fmt.Sprintf("It can be cut from %s to %s.", v.words.at(b.CutFrom), v.words.at(b.CutTo)), false

@@ -144,6 +144,8 @@ func TestACutThatCanNotBeInTimeIsTold(t *testing.T) {
 	b.submit(`form[action$="/pour"]`, nil)
 	b.get(path)
 	b.wants(http.StatusOK, ".flash.warn", "No working hour is left in its time to be cut")
+	b.get("/today") // though it is planned for a day after tomorrow
+	b.wants(http.StatusOK, ".task .flash.warn", "No working hour is left in its time to be cut")
 	w.now = w.now.Add(49 * time.Hour)
 	b.get(path)
 	b.wants(http.StatusOK, ".flash.warn", "Cut it as soon as you can")

@@ -84,12 +84,10 @@ func (b brief) supplies(but civil.Date) []orders.Task {
 	})
 }
 
-// hurried is the batches in their molds whose time to be cut is over, or holds no
-// working hour: no cut that is planned tells of it in time.
+// hurried is the batches in their molds that have to be cut before any cut that
+// is planned tells of it.
 func (b brief) hurried() []orders.Batch {
-	return slices.DeleteFunc(slices.Clone(b.molded), func(x orders.Batch) bool {
-		return x.CutTo.IsZero() || !b.now.After(x.CutTo) && !x.Cut.From.After(x.CutTo)
-	})
+	return slices.DeleteFunc(slices.Clone(b.molded), func(x orders.Batch) bool { return !x.Hurried(b.now) })
 }
 
 // unrecorded is the work of earlier days that nobody said was done, but for the

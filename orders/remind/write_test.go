@@ -77,7 +77,7 @@ func fullBrief(t *testing.T) brief {
 		},
 	}
 	cuttable := func(lot string, cut, until time.Time) orders.Batch {
-		return orders.Batch{Lot: lot, Cut: schedule.Interval{From: cut}, CutTo: until}
+		return orders.Batch{Lot: lot, State: orders.BatchPoured, Cut: schedule.Interval{From: cut}, CutTo: until}
 	}
 	b.molded = []orders.Batch{
 		cuttable("OAT-351203-1", cut.From, c.at(day("2035-12-05"), *minute("08:00"))),
