@@ -199,14 +199,21 @@ const mostEvenings = 12
 // extraWindow offers one more evening, the first that helps. It first plans with
 // all evenings there are, and then tries alone each that this made use of, and
 // after them some of the others, the first of them first.
-func (a *ask) extraWindow(context.Context) (offer, error) {
+func (a *ask) extraWindow(ctx context.Context) (offer, error) {
 	all := a.evenings()
 	d := a.replan(a.planner.withWindows(all), a.ripe)
 	if d == nil {
 		return offer{}, nil
 	}
 	for _, w := range a.usedFirst(d, all) {
-		if d := a.replan(a.planner.withWindows([]ExtraWindow{w}), a.ripe); d != nil {
+		pl := a.planner.withWindows([]ExtraWindow{w})
+		d := a.replan(pl, a.ripe)
+		if d == nil {
+			continue
+		}
+		if found, err := a.left(ctx, pl); err != nil {
+			return offer{}, err
+		} else if found {
 			alt := a.alternative(AltExtraWindow, d, fmt.Sprintf("Work on %s from %s to %s as well: ready on %s.",
 				on(w.Date), w.From, w.To, on(d.plan.outcome(a.order.ID).Ready)))
 			alt.Window = w
@@ -214,6 +221,21 @@ func (a *ask) extraWindow(context.Context) (offer, error) {
 		}
 	}
 	return offer{}, nil
+}
+
+// left reports whether the answer is a plain yes in a changed workshop once what
+// others make of the change has been planned: hours that are added are theirs as
+// well. Who is in time as published makes nothing of them.
+func (a *ask) left(ctx context.Context, pl *planner) (bool, error) {
+	if o := a.before.Objective; o.Late == 0 && o.Changes == 0 && !a.before.drawsUp() {
+		return true, nil
+	}
+	again, err := newAsk(ctx, pl.problem, *a.order)
+	if err != nil {
+		return false, err
+	}
+	d, err := again.plainly(ctx)
+	return d != nil, err
 }
 
 // evenings lists one window for each day, from tomorrow to the deadline, on which
