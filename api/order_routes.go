@@ -58,10 +58,31 @@ func (s *server) orders() {
 		})
 	s.moveOrder("accept", "Promise an enquiry", "The ready date of the plan is what the customer is told.", s.cfg.Book.AcceptOrder)
 	s.moveOrder("end", "Decline an enquiry or cancel an order", "Its pieces are free again.", s.cfg.Book.EndOrder)
-	s.moveOrder("hand-over", "Say that an order's pieces have left", "All of them must be wrapped and allocated. When some are not for sale, the answer says why among plan_change.warnings, and the journal keeps it.", s.cfg.Book.HandOver)
+	s.handOver()
 	add(s, route{method: http.MethodGet, path: "/allocations", id: "list-allocations", tag: tagOrders, summary: "List who gets what from where"},
 		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.Page[orders.Allocation]], error) {
 			return all(s.cfg.Book.Allocations(ctx, a))
+		})
+}
+
+// handOver adds the last step in an order's life.
+func (s *server) handOver() {
+	add(s, route{
+		method: http.MethodPost, path: "/orders/{id}/hand-over", id: "hand-over-order", tag: tagOrders,
+		summary: "Say that an order's pieces have left", access: writes, keyed: true,
+		doc: "All of them must be wrapped and allocated. left_on is the day on which they did, today when left out; it lies neither ahead nor before the last of them was wrapped. When some are not for sale, the answer says why among plan_change.warnings, and the journal keeps it.",
+	},
+		func(ctx context.Context, a orders.Actor, in *handing) (*found[orderAnswer], error) {
+			version, err := seenVersion(ctx, in.IfMatch)
+			if err != nil {
+				return nil, err
+			}
+			var fact orders.HandOverFact
+			if in.Body != nil {
+				fact = in.Body.Value
+			}
+			o, change, err := s.cfg.Book.HandOver(ctx, a, in.ID, version, fact)
+			return versioned(orderAnswer{o, change}, o.Version, err)
 		})
 }
 

@@ -56,6 +56,13 @@ func (s *server) plan() {
 		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.Page[orders.Bar]], error) {
 			return all(b.Bars(ctx, a))
 		})
+	add(s, route{
+		method: http.MethodGet, path: "/plan/obstacles", id: "list-obstacles", tag: tagPlan, summary: "List what of the published plan can not be done any more",
+		doc: "Each batch that can not go on as published, since its mold is out, its supplies are gone, its time has passed or the like, with why and the orders that wait for it. It stays so until that is mended, or another plan is published.",
+	},
+		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.Page[orders.Obstacle]], error) {
+			return all(b.Obstacles(ctx, a))
+		})
 	add(s, route{method: http.MethodGet, path: "/plan/revisions", id: "list-revisions", tag: tagPlan, summary: "List published plans, newest first"},
 		func(ctx context.Context, a orders.Actor, in *Search) (*listed[orders.PlanRevision], error) {
 			page, err := b.Revisions(ctx, a, in.query())
@@ -63,7 +70,7 @@ func (s *server) plan() {
 		})
 	add(s, route{
 		method: http.MethodGet, path: "/plan/confidence", id: "get-confidence", tag: tagPlan, summary: "Say how likely each accepted order is met",
-		doc: "The share of 1,000 imagined futures in which it is, when batches fail, spoil pieces, cure slowly or wait for supplies, and what is lost is poured again.",
+		doc: "The share of 1,000 imagined futures in which it is, when batches fail, spoil pieces, cure slowly or wait for supplies, and what is lost is poured again. What can not go on as published is planned anew in all of them: see list-obstacles for the orders that it concerns.",
 	},
 		func(ctx context.Context, a orders.Actor, _ *nothing) (*told[orders.Page[schedule.Outlook]], error) {
 			return all(b.Confidence(ctx, a))

@@ -139,6 +139,12 @@ type (
 		ID      string `path:"id" doc:"The record's id"`
 		IfMatch string `header:"If-Match" doc:"The ETag of the record as it was read; an older one is a conflict (409), none is 428"`
 	}
+	// handing says that an order left; without a body it left today.
+	handing struct {
+		ID      string                     `path:"id" doc:"The record's id"`
+		IfMatch string                     `header:"If-Match" doc:"The ETag of the record as it was read; an older one is a conflict (409), none is 428"`
+		Body    *body[orders.HandOverFact] `required:"false"`
+	}
 )
 
 // Outputs that many routes share.

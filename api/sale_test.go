@@ -88,9 +88,15 @@ func TestHandingOverWhatIsNotForSaleSaysSo(t *testing.T) {
 	want[orders.Recipe](t, s.send(http.MethodPut, "/recipes/"+recipe.ID, recipe, "If-Match", etag(recipe.Version)), http.StatusOK)
 	o := want[orderAnswer](t, s.send(http.MethodPost, "/orders", g.accepted(g.orderBody(30, "2027-02-20"))), http.StatusCreated).Order
 	sale := want[orders.SaleCheck](t, s.send(http.MethodGet, "/orders/"+o.ID+"/sale", nil), http.StatusOK)
+	for _, bad := range []string{"2030-01-01", "2026-02-30"} {
+		wrong := refused(t, s.send(http.MethodPost, "/orders/"+o.ID+"/hand-over", map[string]any{"left_on": bad}, "If-Match", etag(o.Version)), http.StatusUnprocessableEntity)
+		if len(wrong.Errors) != 1 || wrong.Errors[0].Location != "body.left_on" {
+			t.Errorf("a hand-over on %s is refused with %+v", bad, wrong.Errors)
+		}
+	}
 	gone := want[orderAnswer](t, s.send(http.MethodPost, "/orders/"+o.ID+"/hand-over", nil, "If-Match", etag(o.Version)), http.StatusOK)
 	said := gone.PlanChange.Warnings
-	if gone.Order.Status != orders.HandedOver || len(said) != 1 || !strings.Contains(said[0], "Bog myrtle has no certificate on file") || !slices.Equal(said, sale.Flags) {
+	if gone.Order.Status != orders.HandedOver || gone.Order.LeftOn.IsZero() || len(said) != 1 || !strings.Contains(said[0], "Bog myrtle has no certificate on file") || !slices.Equal(said, sale.Flags) {
 		t.Errorf("the order is %s with the warnings %q, its sale check said %q", gone.Order.Status, said, sale.Flags)
 	}
 }

@@ -177,10 +177,18 @@ func (k TaskKind) category() string {
 	return strings.ReplaceAll(string(k), "_", "-")
 }
 
+// described is what a calendar says below a task's title.
+func (t Task) described() string {
+	if t.Obstacle == "" {
+		return t.Detail
+	}
+	return strings.TrimSpace("It can not be done as planned: " + t.Obstacle + "\n" + t.Detail)
+}
+
 // event is the task as a calendar entry.
 func (t Task) event() ical.Event {
 	e := ical.Event{
-		UID: t.ID, Kind: t.Kind.category(), Summary: t.Title, Description: t.Detail,
+		UID: t.ID, Kind: t.Kind.category(), Summary: t.Title, Description: t.described(),
 		AllDay: t.AllDay, Sequence: t.Sequence, Modified: t.ChangedAt, Status: ical.Confirmed,
 		Busy: !t.AllDay && t.Status != TaskCancelled,
 	}

@@ -276,7 +276,7 @@ func TestMissingCertificateIsPlannedAndFlagged(t *testing.T) {
 	sale, err = s.book.OrderSale(s.ctx, s.owner, o.ID)
 	flagged("order", sale.Flags, err)
 	s.life(b)
-	_, change, err := s.book.HandOver(s.ctx, s.owner, o.ID, 0)
+	_, change, err := s.book.HandOver(s.ctx, s.owner, o.ID, 0, orders.HandOverFact{})
 	flagged("answer", change.Warnings, err)
 	journal, err := s.book.Journal(s.ctx, s.owner, orders.ListQuery{Parent: o.ID})
 	s.must(err)

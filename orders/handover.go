@@ -4,10 +4,17 @@ import (
 	"context"
 	"fmt"
 	"strings"
+
+	"ripeline/schedule/civil"
 )
 
+// HandOverFact says that an order's pieces left, and on which day; zero is today.
+type HandOverFact struct {
+	LeftOn civil.Date `json:"left_on,omitzero"`
+}
+
 // HandOver says the order's pieces left; all must be wrapped and allocated.
-func (b *Book) HandOver(ctx context.Context, a Actor, id string, version int) (Order, PlanChange, error) {
+func (b *Book) HandOver(ctx context.Context, a Actor, id string, version int, f HandOverFact) (Order, PlanChange, error) {
 	return b.changeOrder(ctx, a, Helper, func(tx Tx) (orderChanged, error) {
 		o, err := getOrder(ctx, tx, id, version)
 		if err != nil {
@@ -21,6 +28,9 @@ func (b *Book) HandOver(ctx context.Context, a Actor, id string, version int) (O
 			return orderChanged{}, err
 		}
 		if err := o.allWrapped(ctx, tx, all); err != nil {
+			return orderChanged{}, err
+		}
+		if o.LeftOn, err = b.leftOn(ctx, tx, o, all, f.LeftOn); err != nil {
 			return orderChanged{}, err
 		}
 		if err := takeFromShelf(ctx, tx, o, all); err != nil {
@@ -44,6 +54,57 @@ func (b *Book) HandOver(ctx context.Context, a Actor, id string, version int) (O
 		done.Plan.Warnings = flags
 		return done, err
 	})
+}
+
+// leftOn checks the day on which an order left: neither ahead nor before the last of
+// its pieces was wrapped.
+func (b *Book) leftOn(ctx context.Context, tx Tx, o Order, all []Allocation, given civil.Date) (civil.Date, error) {
+	e, err := b.newEvent(ctx, tx)
+	if err != nil {
+		return given, err
+	}
+	today := e.day(e.now)
+	if given.IsZero() {
+		return today, nil
+	}
+	var c Check
+	checkDay(&c, "left_on", given)
+	c.Want(!given.After(today), "left_on", "lies ahead; give the day on which it was handed over, or leave it empty for today")
+	c.Want(!given.Before(e.day(e.now.Add(-longestAgo))), "left_on", "lies more than a year back; check the date")
+	last, err := lastWrapped(ctx, tx, o, all)
+	if err != nil {
+		return given, err
+	}
+	if wrapped := e.day(last.WrappedAt); !last.WrappedAt.IsZero() && given.Before(wrapped) {
+		c.Add("left_on", fmt.Sprintf("lies before %s was wrapped (%s); give that day or a later one", last.Lot, wrapped))
+	}
+	return given, c.Err()
+}
+
+// lastWrapped is the batch of an order's pieces that was wrapped last, the zero one when
+// all were counted in by hand.
+func lastWrapped(ctx context.Context, tx Tx, o Order, all []Allocation) (Batch, error) {
+	var last Batch
+	for _, a := range all {
+		if a.OrderID != o.ID {
+			continue
+		}
+		id, err := a.batch(ctx, tx)
+		if err != nil {
+			return last, err
+		}
+		if id == "" {
+			continue
+		}
+		x, err := tx.Batches().Get(ctx, id)
+		if err != nil {
+			return last, err
+		}
+		if x.WrappedAt.After(last.WrappedAt) {
+			last = x
+		}
+	}
+	return last, nil
 }
 
 // allWrapped is a conflict that names what of the order is not on the shelf.

@@ -150,7 +150,7 @@ func (s *shop) goesOn(before map[string]orders.Task) {
 // finish pours, cuts and wraps all that is planned, then hands the order over.
 func (s *shop) finish(o orders.Order) {
 	s.t.Helper()
-	if _, _, err := s.book.HandOver(s.ctx, s.owner, o.ID, 0); !errors.Is(err, orders.ErrConflict) {
+	if _, _, err := s.book.HandOver(s.ctx, s.owner, o.ID, 0, orders.HandOverFact{}); !errors.Is(err, orders.ErrConflict) {
 		s.t.Fatalf("handing over soap that cures: %v, want a conflict", err)
 	}
 	for s.step() {
@@ -162,7 +162,7 @@ func (s *shop) finish(o orders.Order) {
 	for _, k := range stocks.Items {
 		shelf += k.Pieces
 	}
-	got, _, err := s.book.HandOver(s.ctx, s.owner, o.ID, 0)
+	got, _, err := s.book.HandOver(s.ctx, s.owner, o.ID, 0, orders.HandOverFact{})
 	s.must(err)
 	if got.Status != orders.HandedOver || got.EndedAt.IsZero() {
 		s.t.Errorf("handed over order: %+v", got)

@@ -42,7 +42,8 @@ type Order struct {
 	Lines      []OrderLine `json:"lines"`
 	Note       string      `json:"note"`
 	AcceptedAt time.Time   `json:"accepted_at,omitzero"`
-	EndedAt    time.Time   `json:"ended_at,omitzero"` // handed over, declined or cancelled
+	EndedAt    time.Time   `json:"ended_at,omitzero"` // when that was recorded: handed over, declined or cancelled
+	LeftOn     civil.Date  `json:"left_on"`           // the day its pieces were handed over; zero of one recorded when days were not, see EndedAt
 }
 
 // OrderLine is one design in an order.

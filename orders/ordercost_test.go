@@ -53,7 +53,7 @@ func TestOrderCostsWhatItsBatchCosts(t *testing.T) {
 	_, _, err = s.book.Wrap(s.ctx, s.owner, b.ID, 0, orders.WrapFact{})
 	s.must(err)
 	costs("wrapped")
-	_, _, err = s.book.HandOver(s.ctx, s.owner, order.ID, 0)
+	_, _, err = s.book.HandOver(s.ctx, s.owner, order.ID, 0, orders.HandOverFact{})
 	s.must(err)
 	costs("handed over")
 }

@@ -105,7 +105,7 @@ func acts() []act {
 			return err
 		}},
 		{"hand over", orders.Helper, false, func(s *shop, a orders.Actor) error {
-			_, _, err := s.book.HandOver(s.ctx, a, none, 0)
+			_, _, err := s.book.HandOver(s.ctx, a, none, 0, orders.HandOverFact{})
 			return err
 		}},
 		{"take order", orders.Owner, false, func(s *shop, a orders.Actor) error {

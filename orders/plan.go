@@ -48,10 +48,13 @@ type Task struct {
 	AllDay       bool       `json:"all_day"`
 	Title        string     `json:"title"`
 	Detail       string     `json:"detail"` // what to prepare
-	Status       TaskStatus `json:"status"`
-	Sequence     int        `json:"sequence"`
-	ChangedAt    time.Time  `json:"changed_at"` // of date or status
-	Revision     int        `json:"revision"`   // plan revision of the last change
+	// Obstacle is why it can not be done as planned, as was known when the plan was
+	// last looked at; empty while nothing is in the way.
+	Obstacle  string     `json:"obstacle,omitempty"`
+	Status    TaskStatus `json:"status"`
+	Sequence  int        `json:"sequence"`
+	ChangedAt time.Time  `json:"changed_at"` // of date or status
+	Revision  int        `json:"revision"`   // plan revision of the last change
 }
 
 // PlanRevision is one published plan.
@@ -115,6 +118,7 @@ type PlanView struct {
 	Batches   []Batch                 `json:"batches"` // not cancelled; ended ones of the last 14 days included
 	Tasks     []Task                  `json:"tasks"`   // from 14 days back
 	Outcomes  []schedule.OrderOutcome `json:"outcomes"`
+	Obstacles []Obstacle              `json:"obstacles"` // what of it can not be done any more
 	Proposals []Proposal              `json:"proposals"`
 }
 
@@ -133,6 +137,8 @@ type TodayView struct {
 	Done      []Task                  `json:"done"` // done today
 	Tomorrow  []Task                  `json:"tomorrow"`
 	Curing    []Batch                 `json:"curing"` // ripening, soonest first
-	Risks     []schedule.OrderOutcome `json:"risks"`  // orders late, short, later than told, or with no remake margin
+	Risks     []schedule.OrderOutcome `json:"risks"`  // orders late, short, later than told, in doubt, or with no remake margin
+	Obstacles []Obstacle              `json:"obstacles"`
+	Late      []LateArrival           `json:"late_arrivals"` // on order, and should have come
 	Proposals []Proposal              `json:"proposals"`
 }

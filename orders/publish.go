@@ -220,6 +220,13 @@ func (r *round) syncTasks(ctx context.Context, plan *schedule.Plan, outcomes []s
 	if err != nil {
 		return err
 	}
+	next := *r.snap
+	next.Tasks = wanted // whose trials are the plan's
+	inTheWay, err := next.obstacles(r.now)
+	if err != nil {
+		return err
+	}
+	tellObstacles(wanted, inTheWay)
 	again, err := r.wantedAgain(ctx, wanted)
 	if err != nil {
 		return err

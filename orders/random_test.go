@@ -137,7 +137,7 @@ func (s *shop) randomHandOver(r *rapid.T) error {
 	if !ok {
 		return nil
 	}
-	_, _, err := s.book.HandOver(s.ctx, s.owner, o.ID, o.Version)
+	_, _, err := s.book.HandOver(s.ctx, s.owner, o.ID, o.Version, orders.HandOverFact{})
 	return err
 }
 

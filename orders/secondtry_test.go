@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"ripeline/orders"
 	"ripeline/schedule"
 )
 
@@ -14,6 +15,13 @@ func TestMarginThatHasPassedIsARisk(t *testing.T) {
 	t.Parallel()
 	s := newShop(t, openStore(t))
 	o, _ := s.take(s.wants(20, 60))
+	b := s.batches(orders.BatchPlanned)[0]
+	s.now = b.Make.To
+	_, _, err := s.book.Pour(s.ctx, s.owner, b.ID, 0, orders.PourFact{})
+	s.must(err)
+	s.now = b.Cut.To
+	_, _, err = s.book.Cut(s.ctx, s.owner, b.ID, 0, orders.CutFact{})
+	s.must(err)
 	of := func(x schedule.OrderOutcome) bool { return x.OrderID == o.ID }
 	outcomes := s.plan().Outcomes
 	at := slices.IndexFunc(outcomes, of)

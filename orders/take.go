@@ -160,6 +160,9 @@ func (b *Book) changeOrder(ctx context.Context, a Actor, least Role, fn func(Tx)
 // orderDone journals what was done to o, and re-plans when o binds.
 func (b *Book) orderDone(ctx context.Context, tx Tx, a Actor, o Order, action, verb string, binds bool) (orderChanged, error) {
 	text := fmt.Sprintf("%s %s, needed by %s.", verb, o.called(), o.NeededBy)
+	if !o.LeftOn.IsZero() {
+		text = fmt.Sprintf("%s %s on %s, needed by %s.", verb, o.called(), o.LeftOn, o.NeededBy)
+	}
 	if err := b.journal(ctx, tx, a, action, o.ID, text); err != nil {
 		return orderChanged{}, err
 	}

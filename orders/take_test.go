@@ -129,7 +129,7 @@ func TestOrderLife(t *testing.T) {
 	conflict(t, err, "ending twice")
 	_, _, err = s.book.ChangeOrder(s.ctx, s.owner, o.ID, 0, s.wants(10, 60))
 	conflict(t, err, "changing a cancelled order")
-	_, _, err = s.book.HandOver(s.ctx, s.owner, o.ID, 0)
+	_, _, err = s.book.HandOver(s.ctx, s.owner, o.ID, 0, orders.HandOverFact{})
 	conflict(t, err, "handing over a cancelled order")
 }
 

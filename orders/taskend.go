@@ -74,7 +74,7 @@ func (e taskEnd) handOver(ctx context.Context, t Task) (Task, error) {
 	t.Status = TaskCancelled
 	if o.Status == HandedOver {
 		t.Status = TaskDone
-		t.Day = e.day(o.EndedAt)
+		t.Day = o.LeftOn
 		t.LastDay = t.Day
 	}
 	return t, nil

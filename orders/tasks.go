@@ -32,7 +32,7 @@ func (t Task) key() taskKey {
 // shows reports whether t and u look the same in a calendar.
 func (t Task) shows(u Task) bool {
 	return t.From.Equal(u.From) && t.To.Equal(u.To) && t.Day == u.Day && t.LastDay == u.LastDay &&
-		t.AllDay == u.AllDay && t.Title == u.Title && t.Detail == u.Detail && t.Status == u.Status
+		t.AllDay == u.AllDay && t.Title == u.Title && t.Detail == u.Detail && t.Obstacle == u.Obstacle && t.Status == u.Status
 }
 
 // agenda makes the tasks that a book asks for.

@@ -63,7 +63,8 @@ type TracedLine struct {
 	Title      string      `json:"title"`
 	Status     OrderStatus `json:"status"`
 	NeededBy   civil.Date  `json:"needed_by"`
-	EndedAt    time.Time   `json:"ended_at,omitzero"` // handed over
+	EndedAt    time.Time   `json:"ended_at,omitzero"` // when it was recorded that it was handed over
+	LeftOn     civil.Date  `json:"left_on"`           // the day it was handed over
 	CustomerID string      `json:"customer_id"`
 	Customer   string      `json:"customer"`
 	Email      string      `json:"email"`

@@ -24,7 +24,7 @@ func TestTraceGoesBothWays(t *testing.T) {
 			s.must(err)
 		},
 		func() {
-			_, _, err := s.book.HandOver(s.ctx, s.owner, o, 0)
+			_, _, err := s.book.HandOver(s.ctx, s.owner, o, 0, orders.HandOverFact{})
 			s.must(err)
 		},
 	} {
@@ -90,7 +90,7 @@ func TestTraceOfAnOrderCountsWhatOthersHold(t *testing.T) {
 	}
 	traced(10, 0)
 	for i, o := range []orders.Order{first, second} {
-		_, _, err := s.book.HandOver(s.ctx, s.owner, o.ID, 0)
+		_, _, err := s.book.HandOver(s.ctx, s.owner, o.ID, 0, orders.HandOverFact{})
 		s.must(err)
 		traced(10, 5*(i+1))
 	}

@@ -111,13 +111,17 @@ func (b *Book) Plan(ctx context.Context, a Actor) (PlanView, error) {
 		if v.Revision, err = published(ctx, tx, snap.Workshop); err != nil {
 			return PlanView{}, err
 		}
-		v.Outcomes = snap.accepted(v.Revision.Outcomes)
+		if v.Obstacles, err = snap.obstacles(b.now()); err != nil {
+			return PlanView{}, err
+		}
+		v.Outcomes = inDoubt(snap.accepted(v.Revision.Outcomes), v.Obstacles)
 		if v.Batches, err = snap.shownBatches(ctx, tx, b.now()); err != nil {
 			return PlanView{}, err
 		}
 		if v.Tasks, err = tx.Tasks(ctx, today.AddDays(-daysShown)); err != nil {
 			return PlanView{}, err
 		}
+		tellObstacles(v.Tasks, v.Obstacles)
 		v.Proposals, err = tx.Proposals(ctx, ProposalOpen, maxProposals)
 		return v, err
 	})
@@ -170,6 +174,13 @@ func (b *Book) Today(ctx context.Context, a Actor) (TodayView, error) {
 		if err != nil {
 			return TodayView{}, err
 		}
+		if v.Obstacles, err = snap.obstacles(b.now()); err != nil {
+			return TodayView{}, err
+		}
+		tellObstacles(tasks, v.Obstacles)
+		if v.Late, err = LateArrivals(ctx, tx, v.Today); err != nil {
+			return TodayView{}, err
+		}
 		for _, t := range tasks {
 			v.put(t, civil.Of(t.ChangedAt.In(zone)), snap.hurried(t, b.now()))
 		}
@@ -178,7 +189,7 @@ func (b *Book) Today(ctx context.Context, a Actor) (TodayView, error) {
 		if err != nil {
 			return TodayView{}, err
 		}
-		for _, x := range snap.accepted(last.Outcomes) {
+		for _, x := range inDoubt(snap.accepted(last.Outcomes), v.Obstacles) {
 			if x.Missed() || snap.waits(x.OrderID) && (!x.RemakeBy.After(b.now()) || snap.laterThanTold(x)) {
 				v.Risks = append(v.Risks, x)
 			}

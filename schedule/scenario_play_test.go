@@ -82,6 +82,17 @@ func (s *scenario) publish() {
 	}
 }
 
+// obstacles tells what is in the way of the published plan.
+func (s *scenario) obstacles() {
+	found := obstacles(s.t, s.where, &s.p)
+	if len(found) == 0 {
+		s.out.WriteString("nothing is in the way\n")
+	}
+	for _, o := range found {
+		fmt.Fprintf(&s.out, "in the way of %s: %s (%s): %s\n", o.BatchID, o.Step, o.Kind, o.Text)
+	}
+}
+
 // until lets time pass, and all happen as published.
 func (s *scenario) until() {
 	s.p.Now = civil.At(s.date(s.next()), s.clock(s.next()), s.p.Zone)

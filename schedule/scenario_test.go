@@ -157,6 +157,7 @@ func (s *scenario) play(where, line string) {
 		"mold": s.mold, "out": s.moldOut, "design": s.design, "order": s.order, "stock": s.stock,
 		"plan": s.solve, "publish": s.publish, "until": s.until, "fail": s.lose, "sound": s.sound, "cancel": s.cancel, "pieces": s.pieces, "needed": s.needed,
 		"cureuntil": s.cureUntil, "pin": s.pin, "supplies": s.supplies, "promise": s.promise, "reshuffle": s.reshuffle,
+		"obstacles": s.obstacles,
 	}
 	tell := tells[verb]
 	if tell == nil {

@@ -46,11 +46,19 @@ func (v *visit) batchesPage() error {
 	if err != nil {
 		return err
 	}
+	inTheWay, err := v.Book.Obstacles(v.ctx(), v.actor)
+	if err != nil {
+		return err
+	}
 	for _, b := range page.Items {
-		view.Rows = append(view.Rows, recordRow{
+		row := recordRow{
 			Href: "/batches/" + b.ID, Title: names.designName(b.DesignID) + " " + b.Lot,
 			Badge: count(b.Pieces, "piece"), Lines: nonEmpty(v.batchState(b), moldsText(names, b)),
-		})
+		}
+		if n := v.inTheWay(b.ID, doubts{obstacles: inTheWay}); n != nil {
+			row.Lines = append(row.Lines, "Not as planned. "+n.Text)
+		}
+		view.Rows = append(view.Rows, row)
 	}
 	if page.Next != "" {
 		view.More = "/batches?" + query("status", string(chosen), "after", page.Next)
@@ -97,6 +105,7 @@ type batchView struct {
 	Action                      *batchAction
 	SheetFirst                  bool // before the pour the weights matter most
 	Wrong                       string
+	Obstacle                    *notice
 	Late                        string // that its time to be cut is missed or will be; "" when not
 	CodeNote                    string // that the lot code may still change
 	Pinned, CanPin              bool
@@ -155,6 +164,9 @@ func (v *visit) drawBatch(f *form) error {
 	if note, late := v.cutNote(b); late {
 		view.Late = note
 	}
+	if view.Obstacle, err = v.lookInTheWay(b); err != nil {
+		return err
+	}
 	if v.may(orders.Helper) {
 		view.Action = v.batchAction(f, b)
 	}
@@ -169,6 +181,16 @@ func (v *visit) drawBatch(f *form) error {
 	}
 	view.formState = f.state(b.Version)
 	return v.finishBatch(view, b, f.status())
+}
+
+// lookInTheWay is why a batch can not go on as planned, nil when it can.
+func (v *visit) lookInTheWay(b orders.Batch) (*notice, error) {
+	all, err := v.Book.Obstacles(v.ctx(), v.actor)
+	if err != nil || len(all) == 0 {
+		return nil, err
+	}
+	waiting, err := v.Book.Proposals(v.ctx(), v.actor)
+	return v.inTheWay(b.ID, doubts{obstacles: all, waiting: len(waiting) > 0}), err
 }
 
 // pieceCounts is how many pieces there are of a batch, or were to be.

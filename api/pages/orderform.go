@@ -89,8 +89,27 @@ func (v *visit) endOrder() error {
 	return v.moveOrder(v.Book.EndOrder, func(o orders.Order) string { return "Order " + string(o.Status) + "." })
 }
 
+// handOver says that an order left. A day that can not be is asked for again on the
+// order's page, wherever it was sent from.
 func (v *visit) handOver() error {
-	return v.moveOrder(v.Book.HandOver, func(o orders.Order) string { return "Handed over: " + titleOf(o) + "." })
+	f, err := v.sentForm()
+	if err != nil {
+		return err
+	}
+	id, fact := chi.URLParam(v.r, "id"), orders.HandOverFact{LeftOn: f.day("left_on")}
+	if !f.ok() {
+		return v.drawOrder(f)
+	}
+	order, change, err := v.Book.HandOver(v.once(f), v.actor, id, f.version(), fact)
+	switch {
+	case errors.Is(err, orders.ErrConflict):
+		return v.toldThere("/orders/"+id, err)
+	case err != nil && f.takes(err):
+		return v.drawOrder(f)
+	case err != nil:
+		return err
+	}
+	return v.changed(localPath(f.text("back"), "/orders/"+id), "Handed over: "+titleOf(order)+".", change)
 }
 
 // moveOrder runs one of the use cases that take an order a step on.

@@ -7,11 +7,13 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/go-chi/chi/v5"
 
 	"ripeline/orders"
 	"ripeline/schedule"
+	"ripeline/schedule/civil"
 )
 
 type ordersView struct {
@@ -97,7 +99,7 @@ func (v *visit) orderRows(list []orders.Order) ([]orderRow, error) {
 			NeededBy: v.words.near(o.NeededBy), Status: statusName(o.Status), Open: o.Status == orders.Accepted,
 		}
 		if outcome, ok := outcomeOf(plan.Outcomes, o.ID); ok && row.Open {
-			row.Safety = v.safety(o, outcome, waits(held, o.ID), nil) // the list has no room for the reasons
+			row.Safety = v.safety(o, outcome, waits(held, o.ID), doubts{obstacles: plan.Obstacles}) // the list has no room for the reasons
 		}
 		out = append(out, row)
 	}
@@ -143,12 +145,15 @@ type orderView struct {
 	Note                string
 	Safety              safety
 	Confidence          string
+	Anew                bool // what it waits for has to be planned anew
 	Lines               []orderLineView
 	Feeds               []feedRow
 	CanAccept, CanEnd   bool
 	CanHandOver, CanFix bool
 	EndWord             string
 	Ask                 string // address of the question this order answers
+	LeftOn              field
+	Left                string // the day it was handed over
 	Events              []eventView
 	Flags               []string // why it is not to be handed over as it is
 }
@@ -162,7 +167,10 @@ type orderLineView struct {
 
 type sourceView struct{ Text, Href string }
 
-func (v *visit) orderPage() error {
+func (v *visit) orderPage() error { return v.drawOrder(v.blankForm()) }
+
+// drawOrder shows the order of the address, with a rejected form's input.
+func (v *visit) drawOrder(f *form) error {
 	order, err := v.Book.Order(v.ctx(), v.actor, chi.URLParam(v.r, "id"))
 	if err != nil {
 		return err
@@ -190,8 +198,21 @@ func (v *visit) orderPage() error {
 	if order.Status == orders.Enquiry && order.NeededBy.After(v.today()) {
 		view.Ask = "/promise?" + questionQuery(orders.Question{NeededBy: order.NeededBy, HandOver: &order.HandOver, Lines: order.Lines})
 	}
-	view.formState = v.blankForm().state(order.Version)
-	return v.finishOrder(view, names, order, plan)
+	if order.Status == orders.HandedOver {
+		view.Left = v.words.day(v.leftOn(order.LeftOn, order.EndedAt))
+	}
+	view.LeftOn = f.dayInput("left_on", "On", v.today()).hint("The day on which it left.")
+	view.formState = f.state(order.Version)
+	return v.finishOrder(view, names, order, plan, f.status())
+}
+
+// leftOn is the day on which an order was handed over: where none is kept, that on
+// which it was recorded.
+func (v *visit) leftOn(kept civil.Date, recorded time.Time) civil.Date {
+	if kept.IsZero() {
+		return v.words.date(recorded)
+	}
+	return kept
 }
 
 // confidence says in how many imagined futures an order is met.
@@ -208,7 +229,7 @@ func (v *visit) confidence(orderID string) (string, error) {
 }
 
 // finishOrder adds what other records say of the order.
-func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, plan orders.PlanView) error {
+func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, plan orders.PlanView, status int) error {
 	if order.Status == orders.Accepted {
 		var err error
 		if view.Confidence, err = v.confidence(order.ID); err != nil {
@@ -224,7 +245,12 @@ func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, pl
 		if err != nil {
 			return err
 		}
-		view.Safety, view.Ready = v.safety(order, outcome, waits(allocations, order.ID), bars), v.words.near(outcome.Ready)
+		against := doubts{bars, plan.Obstacles, len(plan.Proposals) > 0}
+		view.Safety, view.Ready = v.safety(order, outcome, waits(allocations, order.ID), against), v.words.near(outcome.Ready)
+		if len(orders.InTheWayOf(order.ID, plan.Obstacles)) > 0 {
+			view.Ready = ""
+			view.Anew = true
+		}
 	}
 	view.Lines = v.orderLines(names, order, allocations, plan.Batches)
 	if v.may(orders.Owner) {
@@ -240,7 +266,7 @@ func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, pl
 	if view.Events, err = v.events(order.ID); err != nil {
 		return err
 	}
-	return v.show(http.StatusOK, "order", titleOf(order), view)
+	return v.show(status, "order", titleOf(order), view)
 }
 
 func (v *visit) orderLines(names *shelf, o orders.Order, all []orders.Allocation, batches []orders.Batch) []orderLineView {

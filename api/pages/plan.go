@@ -32,6 +32,7 @@ type planView struct {
 type planRow struct {
 	Href, Title, State, Molds string
 	Steps                     []stepView
+	Obstacle                  *notice
 	Moves                     []string
 	For                       string
 }
@@ -62,7 +63,7 @@ func (v *visit) planPage() error {
 	if view.Grid, err = v.planGrid(names, dated, plan, drawn); err != nil {
 		return err
 	}
-	if view.Rows, err = v.planRows(names, dated, drawn); err != nil {
+	if view.Rows, err = v.planRows(names, dated, drawn, doubts{obstacles: plan.Obstacles, waiting: len(plan.Proposals) > 0}); err != nil {
 		return err
 	}
 	for _, t := range plan.Tasks {
@@ -74,7 +75,11 @@ func (v *visit) planPage() error {
 		case len(view.HandOvers) == mostHandOvers:
 			view.LaterHandOvers++
 		default:
-			view.HandOvers = append(view.HandOvers, sourceView{v.words.near(t.Day) + ": " + t.Title, taskHref(t)})
+			text := v.words.near(t.Day) + ": " + t.Title
+			if t.Obstacle != "" {
+				text += ", not as planned"
+			}
+			view.HandOvers = append(view.HandOvers, sourceView{text, taskHref(t)})
 		}
 	}
 	return v.show(http.StatusOK, "plan", "Plan", view)
@@ -93,7 +98,7 @@ func drawnProposal(all []orders.Proposal, id string) *orders.Proposal {
 	return &all[0]
 }
 
-func (v *visit) planRows(names *shelf, batches []orders.Batch, drawn *orders.Proposal) ([]planRow, error) {
+func (v *visit) planRows(names *shelf, batches []orders.Batch, drawn *orders.Proposal, against doubts) ([]planRow, error) {
 	allocations, err := v.Book.Allocations(v.ctx(), v.actor)
 	if err != nil {
 		return nil, err
@@ -104,6 +109,7 @@ func (v *visit) planRows(names *shelf, batches []orders.Batch, drawn *orders.Pro
 			Href: "/batches/" + b.ID, Title: names.designName(b.DesignID) + " " + b.Lot, State: capital(v.batchState(b)),
 			Molds: moldsText(names, b), Steps: slices.DeleteFunc(v.batchSteps(b), func(s stepView) bool { return s.Done }),
 		}
+		row.Obstacle = v.inTheWay(b.ID, against)
 		given := 0
 		for _, a := range allocations {
 			if a.BatchID == b.ID {
@@ -141,7 +147,8 @@ type planGrid struct {
 	Fills         []fillRow
 	FillsTop      int
 	Title         string
-	Fit           int // tenths of its size at which it fits a sheet of paper
+	Stops         bool // something drawn can not go on as planned
+	Fit           int  // tenths of its size at which it fits a sheet of paper
 }
 
 type dayMark struct {
@@ -236,7 +243,12 @@ func (v *visit) planGrid(names *shelf, batches []orders.Batch, plan orders.PlanV
 	y := gridTop
 	for _, b := range rows {
 		g.Names = append(g.Names, gridName{names.designName(b.DesignID), b.Lot, "/batches/" + b.ID})
-		g.Strips = append(g.Strips, v.strip(names, l, b, y, drawn))
+		s := v.strip(names, l, b, y, drawn)
+		if o, found := byID(plan.Obstacles, b.ID, func(o orders.Obstacle) string { return o.BatchID }); found {
+			v.stop(&s, l, y, b, o)
+			g.Stops = true
+		}
+		g.Strips = append(g.Strips, s)
 		y += rowHeight
 	}
 	if drawn != nil {

@@ -48,6 +48,14 @@ func (v *visit) strip(names *shelf, l ledger, b orders.Batch, y int, drawn *orde
 	return s
 }
 
+// stop marks the first step that can not be done as planned.
+func (v *visit) stop(s *strip, l ledger, y int, b orders.Batch, o orders.Obstacle) {
+	at := map[schedule.Step]schedule.Interval{schedule.StepMake: b.Make, schedule.StepCut: b.Cut, schedule.StepWrap: b.Wrap}[o.Step]
+	day := v.words.date(at.From)
+	s.add(l, y, "stop", day, day.AddDays(1), "!", "Not as planned. "+v.words.dated(o.Text))
+	s.Title += ". Not as planned: " + v.words.dated(o.Text)
+}
+
 func wrapParts(b orders.Batch) []schedule.Interval {
 	if len(b.WrapParts) > 0 {
 		return b.WrapParts

@@ -10,7 +10,7 @@ import (
 )
 
 // safety is in words how safe an order is. Level is "late", "tight" or
-// "safe"; Mends are where what stands against it is changed.
+// "safe"; Mends are where what stands against it is changed, or gone on from.
 type safety struct {
 	Level, Word, Text string
 	Mends             []linkView
@@ -21,9 +21,9 @@ type riskView struct {
 	Safety      safety
 }
 
-func (v *visit) risks(outcomes []schedule.OrderOutcome) ([]riskView, error) {
-	bars, err := v.barsFor(outcomes)
-	if err != nil {
+func (v *visit) risks(outcomes []schedule.OrderOutcome, against doubts) ([]riskView, error) {
+	var err error
+	if against.bars, err = v.barsFor(outcomes); err != nil {
 		return nil, err
 	}
 	var out []riskView
@@ -35,7 +35,7 @@ func (v *visit) risks(outcomes []schedule.OrderOutcome) ([]riskView, error) {
 			}
 			continue
 		}
-		out = append(out, riskView{Title: titleOf(order), Href: "/orders/" + order.ID, Safety: v.safety(order, o, true, bars)})
+		out = append(out, riskView{Title: titleOf(order), Href: "/orders/" + order.ID, Safety: v.safety(order, o, true, against)})
 	}
 	return out, nil
 }
@@ -49,12 +49,45 @@ func (v *visit) barsFor(outcomes []schedule.OrderOutcome) ([]orders.Bar, error) 
 	return v.Book.Bars(v.ctx(), v.actor)
 }
 
+// doubts is what may stand against the published plan.
+type doubts struct {
+	bars      []orders.Bar      // what may not be poured
+	obstacles []orders.Obstacle // what can not go on as planned
+	waiting   bool              // changes of the plan wait for a yes
+}
+
+// way is where one goes on from what can not go on as planned.
+func (d doubts) way() linkView {
+	if d.waiting {
+		return linkView{Href: "/proposals", Title: "See the ways to go on"}
+	}
+	return linkView{Href: "/plan#again", Title: "Plan again"}
+}
+
+// inTheWay is what is in the way of a batch, nil when nothing is.
+func (v *visit) inTheWay(batchID string, against doubts) *notice {
+	o, found := byID(against.obstacles, batchID, func(o orders.Obstacle) string { return o.BatchID })
+	if !found {
+		return nil
+	}
+	return &notice{v.words.dated(o.Text), against.way()}
+}
+
+// notice says that something can not go on as planned, and where one goes on.
+type notice struct {
+	Text string
+	Way  linkView
+}
+
 // safety says how safe an order is by what is to become of it; waits says that a
-// batch of it is still to be wrapped, bars what may not be poured.
-func (v *visit) safety(order orders.Order, out schedule.OrderOutcome, waits bool, bars []orders.Bar) safety {
+// batch of it is still to be wrapped, against what else may stand against it.
+func (v *visit) safety(order orders.Order, out schedule.OrderOutcome, waits bool, against doubts) safety {
+	inTheWay := orders.InTheWayOf(order.ID, against.obstacles)
 	switch {
 	case out.Short > 0:
-		return shortSafety(order, out, bars)
+		return shortSafety(order, out, against)
+	case len(inTheWay) > 0:
+		return v.doubtfulSafety(out, inTheWay, against.way())
 	case out.LateDays > 0:
 		return safety{Level: "late", Word: "Late", Text: fmt.Sprintf("Ready %s, %s after it must be. Tell the customer, or find hours and molds.", v.words.day(out.Ready), count(out.LateDays, "day"))}
 	case !waits:
@@ -67,19 +100,30 @@ func (v *visit) safety(order orders.Order, out schedule.OrderOutcome, waits bool
 	return safety{Level: "safe", Word: "Safe", Text: fmt.Sprintf("Ready %s. A failed batch could still be poured again until %s.", v.words.day(out.Ready), v.words.at(out.RemakeBy))}
 }
 
+// doubtfulSafety says what an order can not be made of as planned.
+func (v *visit) doubtfulSafety(out schedule.OrderOutcome, inTheWay []orders.Obstacle, way linkView) safety {
+	s := safety{Level: "late", Word: "Not as planned", Text: fmt.Sprintf("It was to be ready %s, but not all of it can be made as planned.", v.words.day(out.Ready)), Mends: []linkView{way}}
+	for _, o := range inTheWay {
+		s.Text += " " + o.Lot + ": " + v.words.dated(o.Text)
+	}
+	return s
+}
+
 // shortSafety says what an order that lacks pieces waits for: where a design of it
 // may not be poured, no later date and no more hours help.
-func shortSafety(order orders.Order, out schedule.OrderOutcome, bars []orders.Bar) safety {
+func shortSafety(order orders.Order, out schedule.OrderOutcome, against doubts) safety {
 	s := safety{Level: "late", Word: "Short", Text: count(out.Short, "piece") + " have no batch yet."}
 	if out.Short == 1 {
 		s.Text = "1 piece has no batch yet."
 	}
-	mine := barsOf(order.Lines, bars)
+	mine := barsOf(order.Lines, against.bars)
 	for _, b := range mine {
 		s.Text += fmt.Sprintf(" %s may not be poured: %s.", b.Design, strings.TrimSuffix(b.Text, "."))
 		s.Mends = append(s.Mends, mendLink(b))
 	}
 	switch {
+	case len(mine) == 0 && against.waiting:
+		s.Mends = append(s.Mends, against.way())
 	case len(mine) == 0:
 		s.Text += " Ask for a later date, or free some hours or molds."
 	case len(mine) < len(designsOf(order.Lines)):

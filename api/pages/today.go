@@ -15,6 +15,7 @@ type todayView struct {
 	rights
 	Day       string
 	Now       []taskView
+	Late      []arrivalView // on order, and should have come
 	Done      []string
 	Tomorrow  []taskView
 	Ripening  []ripeView
@@ -40,7 +41,15 @@ type taskView struct {
 	Go, GoText                string // a page where it is recorded that it was done
 	InputID                   string
 	Note                      string // when a poured batch can be cut
-	Late                      bool   // that time is missed, or will be
+	Obstacle                  *notice
+	Late                      bool // that time is missed, or will be
+}
+
+// arrivalView is something on order that should have come.
+type arrivalView struct {
+	rights
+	Title, When   string
+	Href, Receive string
 }
 
 type ripeView struct {
@@ -61,11 +70,16 @@ func (v *visit) todayPage() error {
 	if view.Proposals > 0 {
 		view.Why = v.words.dated(today.Proposals[0].Why)
 	}
-	if view.Now, err = v.taskViews(names, today.Now, true); err != nil {
+	against := doubts{obstacles: today.Obstacles, waiting: len(today.Proposals) > 0}
+	if view.Now, err = v.taskViews(names, today.Now, against, true); err != nil {
 		return err
 	}
-	if view.Tomorrow, err = v.taskViews(names, today.Tomorrow, false); err != nil {
+	if view.Tomorrow, err = v.taskViews(names, today.Tomorrow, against, false); err != nil {
 		return err
+	}
+	for _, x := range today.Late {
+		p := orders.Purchase{Quantity: x.Quantity, ArrivesOn: x.ArrivesOn}
+		view.Late = append(view.Late, arrivalView{v.rights(), x.Ingredient, v.arrival(p), "/purchases/" + x.PurchaseID, "/purchases/" + x.PurchaseID + "/receive"})
 	}
 	for _, t := range today.Done {
 		view.Done = append(view.Done, doneText(names, t))
@@ -73,11 +87,11 @@ func (v *visit) todayPage() error {
 	for _, b := range today.Curing {
 		view.Ripening = append(view.Ripening, v.ripe(names, b))
 	}
-	risky := worstFirst(today.Risks)
+	risky := worstFirst(today.Risks, today.Obstacles)
 	if view.MoreRisks = len(risky) - mostRisks; view.MoreRisks > 0 {
 		risky = risky[:mostRisks]
 	}
-	if view.Risks, err = v.risks(risky); err != nil {
+	if view.Risks, err = v.risks(risky, against); err != nil {
 		return err
 	}
 	if view.Steps, err = v.missingSteps(); err != nil {
@@ -86,11 +100,13 @@ func (v *visit) todayPage() error {
 	return v.show(http.StatusOK, "today", "Today", view)
 }
 
-// worstFirst puts orders that will be short or late before those that only have
-// no second try; each kind by the day it is ready.
-func worstFirst(outcomes []schedule.OrderOutcome) []schedule.OrderOutcome {
+// worstFirst puts orders that will be short or late, or can not be made as planned,
+// before those that only have no second try; each kind by the day it is ready.
+func worstFirst(outcomes []schedule.OrderOutcome, obstacles []orders.Obstacle) []schedule.OrderOutcome {
 	out := slices.Clone(outcomes)
-	missed := func(o schedule.OrderOutcome) bool { return o.Short > 0 || o.LateDays > 0 }
+	missed := func(o schedule.OrderOutcome) bool {
+		return o.Missed() || len(orders.InTheWayOf(o.OrderID, obstacles)) > 0
+	}
 	slices.SortStableFunc(out, func(a, b schedule.OrderOutcome) int {
 		switch {
 		case missed(a) != missed(b) && missed(a):
@@ -116,7 +132,7 @@ func (v *visit) missingSteps() ([]startStep, error) {
 }
 
 // taskViews leaves out cures, which need no hand.
-func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskView, error) {
+func (v *visit) taskViews(names *shelf, tasks []orders.Task, against doubts, act bool) ([]taskView, error) {
 	var out []taskView
 	var sales map[string]orders.SaleCheck
 	if act = act && v.may(orders.Helper); act {
@@ -135,6 +151,9 @@ func (v *visit) taskViews(names *shelf, tasks []orders.Task, act bool) ([]taskVi
 		}
 		if t.BatchID != "" && t.Kind != orders.TaskSupplies {
 			view.Title, view.Lot = names.designName(t.DesignID), lotText(t)
+		}
+		if t.Obstacle != "" {
+			view.Obstacle = &notice{v.words.dated(t.Obstacle), against.way()}
 		}
 		if t.Kind == orders.TaskCut {
 			if err := v.addCutNote(&view, t); err != nil {

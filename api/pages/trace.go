@@ -210,7 +210,7 @@ func (v *visit) traceLine(l orders.TracedLine) traceLine {
 		out.Order = fmt.Sprintf("Order %d", l.Number)
 	}
 	if l.Status == orders.HandedOver {
-		out.Where = "handed over " + v.words.day(v.words.date(l.EndedAt))
+		out.Where = "handed over " + v.words.day(v.leftOn(l.LeftOn, l.EndedAt))
 	}
 	if l.Keepsakes > 0 {
 		out.Where += "; " + count(l.Keepsakes, "keepsake") + " of the order may be on your own shelf"

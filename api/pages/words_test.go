@@ -231,13 +231,14 @@ func TestOrdersToWatchBeginWithTheWorst(t *testing.T) {
 	var got []string
 	for _, o := range worstFirst([]schedule.OrderOutcome{
 		{OrderID: "no second try", Ready: day(5)},
+		{OrderID: "in doubt", Ready: day(30)},
 		{OrderID: "late", Ready: day(20), LateDays: 3},
 		{OrderID: "no second try, sooner", Ready: day(2)},
 		{OrderID: "short", Ready: day(8), Short: 4},
-	}) {
+	}, []orders.Obstacle{{OrderIDs: []string{"in doubt"}}}) {
 		got = append(got, o.OrderID)
 	}
-	if want := "short, late, no second try, sooner and no second try"; join(got) != want {
+	if want := "short, late, in doubt, no second try, sooner and no second try"; join(got) != want {
 		t.Errorf("the orders stand as %s, want %s", join(got), want)
 	}
 }

@@ -40,6 +40,7 @@ var orderKind = kind[orders.Order]{
 			{"note", &o.Note},
 			{"accepted_at", (*instant)(&o.AcceptedAt)},
 			{"ended_at", (*instant)(&o.EndedAt)},
+			{"left_on", &o.LeftOn},
 		}
 	},
 	parts:   []part[orders.Order]{lineRows},

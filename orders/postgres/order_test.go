@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"ripeline/orders"
+	"ripeline/schedule/civil"
 )
 
 func TestOrderNumbersCountUp(t *testing.T) {
@@ -97,7 +98,7 @@ func TestAllocationsAreReplacedWhole(t *testing.T) {
 	left := w.Order // handed over with its pieces
 	left.Status, left.EndedAt = orders.HandedOver, noon(5, 30)
 	open := sampleOrder(2, w.Customer.ID, w.Design.ID)
-	open.Status, open.EndedAt = orders.Accepted, time.Time{}
+	open.Status, open.EndedAt, open.LeftOn = orders.Accepted, time.Time{}, civil.Date{}
 	write(t, s, w.ID, func(tx orders.Tx) error {
 		return errors.Join(tx.Orders().Update(t.Context(), &left), tx.Orders().Insert(t.Context(), &open))
 	})

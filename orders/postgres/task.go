@@ -27,6 +27,7 @@ func taskColumns(t *orders.Task) []column {
 		{"all_day", &t.AllDay},
 		{"title", &t.Title},
 		{"detail", &t.Detail},
+		{"obstacle", &t.Obstacle},
 		{"status", &t.Status},
 		{"sequence", &t.Sequence},
 		{"changed_at", (*instant)(&t.ChangedAt)},

@@ -36,7 +36,7 @@ const selectTrace = `WITH picked AS MATERIALIZED (
 	) used
 	CROSS JOIN LATERAL (
 		SELECT coalesce(json_agg(json_build_object('order_id', o.id, 'number', o.number, 'title', o.title, 'status', o.status,
-			'needed_by', o.needed_by, 'ended_at', o.ended_at, 'customer_id', c.id, 'customer', c.name, 'email', c.email, 'phone', c.phone,
+			'needed_by', o.needed_by, 'ended_at', o.ended_at, 'left_on', o.left_on, 'customer_id', c.id, 'customer', c.name, 'email', c.email, 'phone', c.phone,
 			'line_id', n.id, 'pieces', g.pieces, 'keepsakes', n.keepsakes) ORDER BY o.needed_by, o.number, n.position)
 				FILTER (WHERE $4::uuid IS NULL OR o.id = $4::uuid), '[]') AS rows,
 			coalesce(sum(g.pieces), 0)::bigint AS held,

@@ -112,7 +112,7 @@ func (w *world) addOrders(t testing.TB, tx orders.Tx) error {
 		return err
 	}
 	w.Order = sampleOrder(1, w.Customer.ID, w.Design.ID)
-	w.Order.Status, w.Order.EndedAt = orders.Accepted, time.Time{}
+	w.Order.Status, w.Order.EndedAt, w.Order.LeftOn = orders.Accepted, time.Time{}, civil.Date{}
 	if err := tx.Orders().Insert(ctx, &w.Order); err != nil {
 		return err
 	}
@@ -293,7 +293,7 @@ func sampleDesign(recipe, mold string) orders.Design {
 func sampleOrder(number int, customer, design string) orders.Order {
 	return orders.Order{
 		Number: number, CustomerID: customer, Title: "Midwinter favours", NeededBy: day(6, 1), HandOver: 2, Weight: 3,
-		Status: orders.HandedOver, Told: day(5, 20), Note: "blue ribbon", AcceptedAt: noon(3, 1), EndedAt: noon(5, 30),
+		Status: orders.HandedOver, Told: day(5, 20), Note: "blue ribbon", AcceptedAt: noon(3, 1), EndedAt: noon(5, 30), LeftOn: day(5, 29),
 		Lines: []orders.OrderLine{{DesignID: design, Pieces: 60, Spares: 2, Keepsakes: 1}},
 	}
 }
@@ -327,7 +327,7 @@ func sampleDelivery(person string, dueDay int) orders.Delivery {
 func sampleTask(w *world) orders.Task {
 	return orders.Task{
 		ID: uuid.NewString(), Kind: orders.TaskCut, BatchID: w.Batch.ID, OrderID: w.Order.ID, DesignID: w.Design.ID, IngredientID: w.Ingredient.ID, Part: 1,
-		From: noon(3, 3), To: noon(3, 4), Day: day(3, 3), LastDay: day(3, 4), Title: "Cut the oat bars", Detail: "wire cutter",
+		From: noon(3, 3), To: noon(3, 4), Day: day(3, 3), LastDay: day(3, 4), Title: "Cut the oat bars", Detail: "wire cutter", Obstacle: "Its mold is out.",
 		Status: orders.TaskOpen, Sequence: 2, ChangedAt: noon(3, 1), Revision: 1,
 	}
 }

@@ -22,6 +22,7 @@ type shop struct {
 	people []orders.Person
 	rules  []orders.ReminderRule
 	tasks  []orders.Task
+	coming []orders.LateArrival // on order, and should have come
 }
 
 // readShop reads the workshop as it is, with its tasks from back days before
@@ -40,6 +41,9 @@ func readShop(ctx context.Context, tx orders.Tx, now time.Time, back int) (shop,
 		return shop{}, err
 	}
 	if out.rules, err = all(ctx, tx.Rules().List, orders.ListQuery{All: true}); err != nil {
+		return shop{}, err
+	}
+	if out.coming, err = orders.LateArrivals(ctx, tx, out.day(now)); err != nil {
 		return shop{}, err
 	}
 	out.tasks, err = tx.Tasks(ctx, out.day(now).AddDays(-back))

@@ -70,6 +70,9 @@ func (b brief) digest(d civil.Date) letter {
 		return item{When: short(t.Day), What: t.Title, Detail: detail(t)}
 	})})
 	l.add(section{Title: "Supplies to order", Items: each(b.supplies(d), b.supply)})
+	l.add(section{Title: "Should have arrived", Items: each(b.coming, func(x orders.LateArrival) item {
+		return item{When: "since " + short(x.ArrivesOn), What: oneLine(x.Ingredient), Detail: "Receive it, or say when it comes: the plan counts on it as if it came today"}
+	})})
 	if late, worth := b.late(); worth || len(l.Sections) > 0 {
 		l.add(section{Title: "Not sent in time, so told here", Items: late})
 	}
@@ -155,9 +158,11 @@ func (b brief) toDo(tasks []orders.Task, d civil.Date) []item {
 	})
 }
 
-// detail is what a task says beside its title.
+// detail is what a task says beside its title: first of all why it can not be done.
 func detail(t orders.Task) string {
 	switch {
+	case t.Obstacle != "":
+		return "Not as planned: " + orders.Dated(t.Obstacle, short)
 	case t.Detail == "":
 		return ""
 	case t.Kind == orders.TaskTrial:
@@ -218,6 +223,9 @@ func (b brief) changeItem(x change) item {
 		}
 		return item{What: "Not any more: " + t.Title + ", was " + b.when(t)}
 	case changeEdited:
+		if t.Obstacle != "" {
+			return item{What: "Not as planned: " + t.Title + ", " + b.when(t), Detail: orders.Dated(t.Obstacle, short)}
+		}
 	}
 	return item{What: "Changed: " + t.Title + ", " + b.when(t)}
 }

@@ -46,13 +46,15 @@ func fullBrief(t *testing.T) brief {
 	done := timed(orders.TaskWrap, "Wrap DON-351020-1 · 5 pieces", "", "2035-12-04", "08:00", "09:00")
 	done.Status = orders.TaskDone
 	cut := timed(orders.TaskCut, "Cut OAT-351203-1 · 24 pieces", "Oat and honey: 2 × Loaf", "2035-12-04", "18:00", "18:40")
+	stuck := timed(orders.TaskMake, "Pour LAV-351204-1 · 48 pieces", "Lavender: 2 × Loaf", "2035-12-04", "18:40", "20:10")
+	stuck.Obstacle = "On Tue 4 Dec 2035 it needs 2 × Loaf, and only 1 is there."
 	rule := orders.ReminderRule{Meta: orders.Meta{ID: "r1"}, PersonID: "p", Name: "Before a pour", Cron: "0 12 * * *", Kind: orders.TaskMake, LeadDays: 3}
 	b := brief{
 		shop: shop{
 			Workshop: orders.Workshop{Name: "Saltmarsh Soap", PlanRevision: 9}, clock: c, rules: []orders.ReminderRule{rule},
 			tasks: []orders.Task{
 				cut,
-				timed(orders.TaskMake, "Pour LAV-351204-1 · 48 pieces", "Lavender: 2 × Loaf", "2035-12-04", "18:40", "20:10"),
+				stuck,
 				whole(orders.TaskHandOver, "Hand over 12 Naming day", "60 × Oat and honey", "2035-12-04", "2035-12-04"),
 				done,
 				whole(orders.TaskCure, "ROS-351106-1 cures · 22 pieces", "Rose", "2035-11-07", "2035-12-05"),
@@ -65,6 +67,7 @@ func fullBrief(t *testing.T) brief {
 				timed(orders.TaskWrap, "Wrap OAT-351020-1 · 24 pieces", "", "2035-12-01", "09:00", "10:00"),
 				timed(orders.TaskTrial, "Trial of Rose", "A small pour, judged the next day, before the first batch.", "2035-12-04", "20:10", "20:40"),
 			},
+			coming: []orders.LateArrival{{Ingredient: "Palm oil", ArrivesOn: day("2035-11-30")}},
 		},
 		person:   orders.Person{Meta: orders.Meta{ID: "p"}, Name: "Tilda Marram", DigestAt: minute("18:00")},
 		delivery: orders.Delivery{ID: "d", PersonID: "p", Kind: kindDigest, LocalDate: day("2035-12-03"), DueAt: c.at(day("2035-12-03"), *minute("18:00"))},
@@ -152,6 +155,7 @@ func TestEmptyBookSaysNothing(t *testing.T) {
 	t.Parallel()
 	for _, kind := range []string{kindDigest, kindToday, kindChange, kindRule + "r1"} {
 		b := fullBrief(t)
+		b.coming = nil
 		b.delivery.Kind, b.tasks, b.changes, b.molded = kind, nil, nil, nil
 		if l, ok := b.write(); ok {
 			t.Errorf("%s: %+v", kind, l)
