@@ -18,6 +18,10 @@ func TestNoSecondTryOnceItsTimeHasPassed(t *testing.T) {
 	b, a := w.owner()
 	g := w.furnish(a)
 	o := w.order(a, g, 20, 60)
+	batch := w.poured(a)
+	w.now = batch.Cut.To
+	_, _, err := w.book.Cut(t.Context(), a, batch.ID, 0, orders.CutFact{})
+	w.must(err)
 	plan, err := w.book.Plan(t.Context(), a)
 	w.must(err)
 	at := slices.IndexFunc(plan.Outcomes, func(x schedule.OrderOutcome) bool { return x.OrderID == o.ID })
