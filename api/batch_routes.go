@@ -41,7 +41,7 @@ func (s *server) batches() {
 			return versioned(batch, batch.Version, err)
 		})
 	s.sheets()
-	happen(s, "pour", "Say that a planned batch was poured", "at is the end of the pour; now when left out.", b.Pour)
+	happen(s, "pour", "Say that a planned batch was poured", "at is the end of the pour; now when left out. One that had left the plan and was poured all the same is taken as well; the answer says among plan_change.warnings what stands against it.", b.Pour)
 	happen(s, "cut", "Say that a poured batch was cut", "spoiled is how many pieces were lost by then.", b.Cut)
 	happen(s, "wrap", "Say that a curing batch was wrapped", "Its sound pieces become stock.", b.Wrap)
 	happen(s, "fail", "Say that a batch, or some pieces of it, is lost", "The answer proposes ways out.", b.Fail)

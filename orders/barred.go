@@ -84,6 +84,57 @@ func (s *Snapshot) unsafeRecipe(r Recipe) string {
 	return ""
 }
 
+// pouredAllTheSame says of a batch that had left the plan what stood against pouring it.
+func pouredAllTheSame(ctx context.Context, tx Tx, x Batch) ([]string, error) {
+	snap, err := tx.Snapshot(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := []string{x.Lot + " had left the plan."}
+	d, _ := find(snap.Designs, x.DesignID, func(d Design) string { return d.ID })
+	if bar := snap.bar(d); bar != nil {
+		out = append(out, fmt.Sprintf("%s may not be poured: %s.", d.Name, strings.TrimSuffix(bar.Text, ".")))
+	}
+	if r, ok := find(snap.Recipes, d.RecipeID, func(r Recipe) string { return r.ID }); ok {
+		f := FragranceOf(r, snap.Ingredients)
+		out = append(out, f.notForSale(d.Name)...)
+	}
+	return out, nil
+}
+
+// forSale is the problem in which soap that is not for sale is only there for the orders
+// that hold it: nothing more of it is promised.
+func (s *Snapshot) forSale(p *schedule.Problem) *schedule.Problem {
+	out := *p
+	held := func(all []schedule.Share) int {
+		n := 0
+		for _, x := range all {
+			n += x.Pieces
+		}
+		return n
+	}
+	refused := map[string]bool{}
+	for _, d := range s.Designs {
+		if r, ok := find(s.Recipes, d.RecipeID, func(r Recipe) string { return r.ID }); ok {
+			f := FragranceOf(r, s.Ingredients)
+			refused[d.ID] = f.Refusal != ""
+		}
+	}
+	out.Batches, out.Stock = slices.Clone(p.Batches), slices.Clone(p.Stock)
+	for i := range out.Batches {
+		if b := &out.Batches[i]; refused[b.DesignID] {
+			b.Sound = held(b.For)
+		}
+	}
+	out.Stock = slices.DeleteFunc(out.Stock, func(k schedule.Stock) bool { return refused[k.DesignID] && len(k.For) == 0 })
+	for i := range out.Stock {
+		if k := &out.Stock[i]; refused[k.DesignID] {
+			k.Pieces = held(k.For)
+		}
+	}
+	return &out
+}
+
 // mend offers to change what bars the question's designs, and says whether it could
 // be promised then; nothing where none is barred.
 func (s *Snapshot) mend(ctx context.Context, p *schedule.Problem, q schedule.Order) ([]schedule.Alternative, error) {

@@ -18,7 +18,7 @@ const (
 	BatchCuring    BatchState = "curing"    // cut, on the rack
 	BatchWrapped   BatchState = "wrapped"   // its sound pieces are stock
 	BatchFailed    BatchState = "failed"    // all of it lost
-	BatchCancelled BatchState = "cancelled" // was planned, no longer needed
+	BatchCancelled BatchState = "cancelled" // left the plan: no longer needed, or may not be poured
 )
 
 // Batch is one pour of one design into one or more molds.

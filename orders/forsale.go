@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -60,6 +61,15 @@ func (b *Book) OrderSales(ctx context.Context, a Actor, orderIDs []string) (map[
 		}
 		return saleChecks(ctx, tx, all)
 	})
+}
+
+// unsold is what stands between accepted orders and their sale, of those of which
+// anything does.
+func (s *Snapshot) unsold(ctx context.Context, tx Tx) (map[string]SaleCheck, error) {
+	accepted := slices.DeleteFunc(slices.Clone(s.Orders), func(o Order) bool { return o.Status != Accepted })
+	all, err := saleChecks(ctx, tx, accepted)
+	maps.DeleteFunc(all, func(_ string, c SaleCheck) bool { return len(c.Flags) == 0 })
+	return all, err
 }
 
 func saleChecks(ctx context.Context, tx Tx, all []Order) (map[string]SaleCheck, error) {

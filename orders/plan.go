@@ -132,13 +132,16 @@ type Question struct {
 
 // TodayView is what there is to do.
 type TodayView struct {
-	Today     civil.Date              `json:"today"`
-	Now       []Task                  `json:"now"`  // today's open tasks, overdue ones, and cuts that no working hour is left for
-	Done      []Task                  `json:"done"` // done today
-	Tomorrow  []Task                  `json:"tomorrow"`
-	Curing    []Batch                 `json:"curing"` // ripening, soonest first
-	Risks     []schedule.OrderOutcome `json:"risks"`  // orders late, short, later than told, in doubt, or with no remake margin
-	Obstacles []Obstacle              `json:"obstacles"`
-	Late      []LateArrival           `json:"late_arrivals"` // on order, and should have come
-	Proposals []Proposal              `json:"proposals"`
+	Today    civil.Date              `json:"today"`
+	Now      []Task                  `json:"now"`  // today's open tasks, overdue ones, and cuts that no working hour is left for
+	Done     []Task                  `json:"done"` // done today
+	Tomorrow []Task                  `json:"tomorrow"`
+	Curing   []Batch                 `json:"curing"` // ripening, soonest first
+	Risks    []schedule.OrderOutcome `json:"risks"`  // orders late, short, later than told, in doubt, not for sale, or with no remake margin
+	// NotForSale is what stands between accepted orders and their sale, by order id;
+	// of those of which anything does.
+	NotForSale map[string]SaleCheck `json:"not_for_sale"`
+	Obstacles  []Obstacle           `json:"obstacles"`
+	Late       []LateArrival        `json:"late_arrivals"` // on order, and should have come
+	Proposals  []Proposal           `json:"proposals"`
 }

@@ -32,7 +32,7 @@ func (b *Book) Promise(ctx context.Context, a Actor, q Question) (*schedule.Answ
 		if err != nil {
 			return nil, err
 		}
-		answer, err := schedule.Promise(ctx, p, order)
+		answer, err := schedule.Promise(ctx, snap.forSale(p), order)
 		if err != nil {
 			return nil, fmt.Errorf("promise in workshop %s: %w", a.WorkshopID, err)
 		}

@@ -185,12 +185,15 @@ func (b *Book) Today(ctx context.Context, a Actor) (TodayView, error) {
 			v.put(t, civil.Of(t.ChangedAt.In(zone)), snap.hurried(t, b.now()))
 		}
 		v.addCuring(snap.Batches)
+		if v.NotForSale, err = snap.unsold(ctx, tx); err != nil {
+			return TodayView{}, err
+		}
 		last, err := published(ctx, tx, snap.Workshop)
 		if err != nil {
 			return TodayView{}, err
 		}
 		for _, x := range inDoubt(snap.accepted(last.Outcomes), v.Obstacles) {
-			if x.Missed() || snap.waits(x.OrderID) && (!x.RemakeBy.After(b.now()) || snap.laterThanTold(x)) {
+			if _, flagged := v.NotForSale[x.OrderID]; flagged || x.Missed() || snap.waits(x.OrderID) && (!x.RemakeBy.After(b.now()) || snap.laterThanTold(x)) {
 				v.Risks = append(v.Risks, x)
 			}
 		}

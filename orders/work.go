@@ -20,11 +20,12 @@ type batchChanged struct {
 // compared. What happened is a fact even when the plan had it otherwise: the
 // journal then says so.
 
-// Pour records that a planned batch was poured.
+// Pour records that a planned batch was poured, or one that had left the plan and was
+// poured all the same: that it should not have been is said, and it is a fact.
 func (b *Book) Pour(ctx context.Context, a Actor, id string, version int, f PourFact) (Batch, PlanChange, error) {
 	return b.changeBatch(ctx, a, Helper, id, version, func(e event, x *Batch) (fact, error) {
-		if x.State != BatchPlanned {
-			return fact{}, x.refuse("poured", "Only a planned batch can be poured.")
+		if x.State != BatchPlanned && x.State != BatchCancelled {
+			return fact{}, x.refuse("poured", "Only a batch that was not poured yet can be.")
 		}
 		var c Check
 		at := e.at(&c, f.At, time.Time{}, "")
@@ -34,7 +35,8 @@ func (b *Book) Pour(ctx context.Context, a Actor, id string, version int, f Pour
 		}
 		early := e.day(at).Before(e.day(x.Make.To))
 		x.Make = endedAt(x.Make, at, time.Time{})
-		x.State, x.PouredAt = BatchPoured, at
+		left := x.State == BatchCancelled
+		x.State, x.PouredAt, x.EndedAt = BatchPoured, at, time.Time{}
 		x.note(f.Notes)
 		draw := func(ctx context.Context, tx Tx, x *Batch) ([]string, error) {
 			said, err := x.codeByPour(ctx, tx, e.day(at))
@@ -42,7 +44,11 @@ func (b *Book) Pour(ctx context.Context, a Actor, id string, version int, f Pour
 				return nil, err
 			}
 			lacks, err := drawLots(ctx, tx, e.day(at), x)
-			return append(said, lacks...), err
+			if err != nil || !left {
+				return append(said, lacks...), err
+			}
+			against, err := pouredAllTheSame(ctx, tx, *x)
+			return append(append(said, lacks...), against...), err
 		}
 		return fact{action: "batch.pour", text: fmt.Sprintf("Poured %s, %s, %s.", x.Lot, pieces(x.Pieces), e.says(at)), early: early, before: draw, then: keepMaking}, nil
 	})

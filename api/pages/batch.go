@@ -321,7 +321,9 @@ func (v *visit) batchAction(f *form, b orders.Batch) *batchAction {
 		return &batchAction{href + "/cut", "Next: cut it", "Cut", []field{at, spoiled, reason, notes}}
 	case orders.BatchCuring:
 		return &batchAction{href + "/wrap", "Next: wrap it", "Wrapped", []field{at, spoiled, reason, notes}}
-	case orders.BatchWrapped, orders.BatchFailed, orders.BatchCancelled: // it has ended
+	case orders.BatchCancelled:
+		return &batchAction{href + "/pour", "Was it poured all the same?", "It was poured", []field{at.hint("The end of the pour. It stays out of sale while its design may not be poured."), notes}}
+	case orders.BatchWrapped, orders.BatchFailed: // it has ended
 	}
 	return nil
 }

@@ -9,6 +9,26 @@ import (
 	"ripeline/orders"
 )
 
+// TestCancelledBatchWasPouredAllTheSame says so on its page, where its next step then is.
+func TestCancelledBatchWasPouredAllTheSame(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	w.order(a, g, 20, 75)
+	batch := w.batch(a, orders.BatchPlanned)
+	mold := g.mold
+	mold.Retired = true
+	_, err := w.book.Molds.Change(t.Context(), a, mold)
+	w.must(err)
+	w.now = batch.Make.To
+	b.get("/batches/" + batch.ID)
+	b.submit(`form[action$="/pour"]`, nil)
+	b.wants(http.StatusOK, ".flash", "had left the plan")
+	b.get("/batches/" + batch.ID)
+	b.wants(http.StatusOK, "main", "Next: cut it")
+}
+
 // TestCancelledBatchWasNeverPoured looks at a batch before its pour, after it, and at
 // one that was cancelled with its order.
 func TestCancelledBatchWasNeverPoured(t *testing.T) {

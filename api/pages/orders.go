@@ -92,6 +92,14 @@ func (v *visit) orderRows(list []orders.Order) ([]orderRow, error) {
 	if err != nil {
 		return nil, err
 	}
+	ids := make([]string, len(list))
+	for i, o := range list {
+		ids[i] = o.ID
+	}
+	sales, err := v.Book.OrderSales(v.ctx(), v.actor, ids)
+	if err != nil {
+		return nil, err
+	}
 	var out []orderRow
 	for _, o := range list {
 		row := orderRow{
@@ -99,7 +107,7 @@ func (v *visit) orderRows(list []orders.Order) ([]orderRow, error) {
 			NeededBy: v.words.near(o.NeededBy), Status: statusName(o.Status), Open: o.Status == orders.Accepted,
 		}
 		if outcome, ok := outcomeOf(plan.Outcomes, o.ID); ok && row.Open {
-			row.Safety = v.safety(o, outcome, waits(held, o.ID), doubts{obstacles: plan.Obstacles}) // the list has no room for the reasons
+			row.Safety = v.safety(o, outcome, waits(held, o.ID), doubts{obstacles: plan.Obstacles, sales: sales}) // the list has no room for the reasons
 		}
 		out = append(out, row)
 	}
@@ -240,13 +248,23 @@ func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, pl
 	if err != nil {
 		return err
 	}
+	sale, err := v.Book.OrderSale(v.ctx(), v.actor, order.ID)
+	if err != nil {
+		return err
+	}
 	if outcome, ok := outcomeOf(plan.Outcomes, order.ID); ok && order.Status == orders.Accepted {
 		bars, err := v.barsFor([]schedule.OrderOutcome{outcome})
 		if err != nil {
 			return err
 		}
-		against := doubts{bars, plan.Obstacles, len(plan.Proposals) > 0}
+		against := doubts{
+			bars: bars, obstacles: plan.Obstacles, waiting: len(plan.Proposals) > 0,
+			sales: map[string]orders.SaleCheck{order.ID: sale},
+		}
 		view.Safety, view.Ready = v.safety(order, outcome, waits(allocations, order.ID), against), v.words.near(outcome.Ready)
+		if len(sale.Flags) > 0 && view.Safety.Text == strings.Join(sale.Flags, " ") {
+			view.Safety.Text = "What stands against it is said below." // the page lists it
+		}
 		if len(orders.InTheWayOf(order.ID, plan.Obstacles)) > 0 {
 			view.Ready = ""
 			view.Anew = true
@@ -257,10 +275,6 @@ func (v *visit) finishOrder(view orderView, names *shelf, order orders.Order, pl
 		if view.Feeds, err = v.feedRows(orders.ListQuery{Parent: order.ID}); err != nil {
 			return err
 		}
-	}
-	sale, err := v.Book.OrderSale(v.ctx(), v.actor, order.ID)
-	if err != nil {
-		return err
 	}
 	view.Flags = sale.Flags
 	if view.Events, err = v.events(order.ID); err != nil {

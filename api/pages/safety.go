@@ -51,9 +51,10 @@ func (v *visit) barsFor(outcomes []schedule.OrderOutcome) ([]orders.Bar, error) 
 
 // doubts is what may stand against the published plan.
 type doubts struct {
-	bars      []orders.Bar      // what may not be poured
-	obstacles []orders.Obstacle // what can not go on as planned
-	waiting   bool              // changes of the plan wait for a yes
+	bars      []orders.Bar                // what may not be poured
+	obstacles []orders.Obstacle           // what can not go on as planned
+	sales     map[string]orders.SaleCheck // what stands between orders and their sale, by order id
+	waiting   bool                        // changes of the plan wait for a yes
 }
 
 // way is where one goes on from what can not go on as planned.
@@ -90,10 +91,12 @@ func (v *visit) safety(order orders.Order, out schedule.OrderOutcome, waits bool
 		return v.doubtfulSafety(out, inTheWay, against.way())
 	case out.LateDays > 0:
 		return safety{Level: "late", Word: "Late", Text: fmt.Sprintf("Ready %s, %s after it must be. Tell the customer, or find hours and molds.", v.words.day(out.Ready), count(out.LateDays, "day"))}
+	case waits && order.LaterThanTold(out.Ready):
+		return safety{Level: "tight", Word: "Later than told", Text: fmt.Sprintf("Ready %s, in time, but the customer was told %s. Tell them.", v.words.day(out.Ready), v.words.day(order.Told))}
+	case len(against.sales[order.ID].Flags) > 0:
+		return safety{Level: "late", Word: "Not for sale", Text: strings.Join(against.sales[order.ID].Flags, " ")}
 	case !waits:
 		return safety{Level: "safe", Word: "On the shelf", Text: "All of it is wrapped: no batch of it is left to fail."}
-	case order.LaterThanTold(out.Ready):
-		return safety{Level: "tight", Word: "Later than told", Text: fmt.Sprintf("Ready %s, in time, but the customer was told %s. Tell them.", v.words.day(out.Ready), v.words.day(order.Told))}
 	case !out.RemakeBy.After(v.now): // none was left, or the time for it has passed since
 		return safety{Level: "tight", Word: "No second try", Text: fmt.Sprintf("Ready %s, in time. If a batch fails now there is no time to pour it again.", v.words.day(out.Ready))}
 	}

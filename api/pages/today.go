@@ -70,7 +70,7 @@ func (v *visit) todayPage() error {
 	if view.Proposals > 0 {
 		view.Why = v.words.dated(today.Proposals[0].Why)
 	}
-	against := doubts{obstacles: today.Obstacles, waiting: len(today.Proposals) > 0}
+	against := doubts{obstacles: today.Obstacles, sales: today.NotForSale, waiting: len(today.Proposals) > 0}
 	if view.Now, err = v.taskViews(names, today.Now, against, true); err != nil {
 		return err
 	}
