@@ -30,7 +30,7 @@ type ListQuery struct {
 	Parent string     // only records of this order, person, mold or batch
 	Text   string     // only records whose name contains this
 	All    bool       // retired ones too
-	From   civil.Date // only tasks whose last day is not before this
+	From   civil.Date // only tasks whose last day is not before this; only batches that ended, by UTC, not before this
 }
 
 // Page is part of a list. An empty Next is its end.

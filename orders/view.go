@@ -133,21 +133,15 @@ func (s *Snapshot) shownBatches(ctx context.Context, tx Tx, now time.Time) ([]Ba
 	since := now.AddDate(0, 0, -daysShown)
 	out := slices.Clone(s.Batches)
 	for _, state := range []BatchState{BatchWrapped, BatchFailed} {
-		q := ListQuery{Status: string(state), Limit: 200}
-		for {
-			page, err := tx.Batches().List(ctx, q)
-			if err != nil {
-				return nil, err
+		// Of a book of years most ended long ago.
+		ended, err := allOf(ctx, tx.Batches(), ListQuery{Status: string(state), From: civil.Of(since.UTC())})
+		if err != nil {
+			return nil, err
+		}
+		for _, x := range ended {
+			if !x.WrappedAt.Before(since) || !x.EndedAt.Before(since) {
+				out = append(out, x)
 			}
-			for _, x := range page.Items {
-				if !x.WrappedAt.Before(since) || !x.EndedAt.Before(since) {
-					out = append(out, x)
-				}
-			}
-			if page.Next == "" {
-				break
-			}
-			q.Cursor = page.Next
 		}
 	}
 	slices.SortFunc(out, byMake)

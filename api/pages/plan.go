@@ -55,8 +55,7 @@ func (v *visit) planPage() error {
 	if drawn != nil {
 		view.Shown = drawn.Title
 	}
-	dated := slices.DeleteFunc(slices.Clone(plan.Batches), func(b orders.Batch) bool { return b.Make.From.IsZero() })
-	slices.SortStableFunc(dated, func(a, b orders.Batch) int { return a.Make.From.Compare(b.Make.From) })
+	dated := datedBatches(plan)
 	if view.Beyond = len(dated) - mostStrips; view.Beyond > 0 {
 		dated = dated[:mostStrips]
 	}
@@ -83,6 +82,13 @@ func (v *visit) planPage() error {
 		}
 	}
 	return v.show(http.StatusOK, "plan", "Plan", view)
+}
+
+// datedBatches is the batches of a plan that have a time, by their pour.
+func datedBatches(plan orders.PlanView) []orders.Batch {
+	dated := slices.DeleteFunc(slices.Clone(plan.Batches), func(b orders.Batch) bool { return b.Make.From.IsZero() })
+	slices.SortStableFunc(dated, func(a, b orders.Batch) int { return a.Make.From.Compare(b.Make.From) })
+	return dated
 }
 
 // drawnProposal is the one asked for, else the best; nil when none waits.
@@ -263,7 +269,7 @@ func (v *visit) planGrid(names *shelf, batches []orders.Batch, plan orders.PlanV
 	if err != nil {
 		return nil, err
 	}
-	v.addFills(g, names, l, batches, racks)
+	v.addFills(g, names, l, datedBatches(plan), racks) // those that are not drawn fill molds and racks too
 	g.Fit = fitPaper(g.Width)
 	return g, nil
 }

@@ -47,7 +47,7 @@ var batchKind = kind[orders.Batch]{
 	// A batch that has no time yet comes last.
 	listing: listing{
 		keys:   by("coalesce(make_start, 'infinity')", "timestamptz"),
-		status: "state", parent: "design_id::text", text: "lot",
+		status: "state", parent: "design_id::text", text: "lot", from: "coalesce(ended_at, wrapped_at)::date",
 	},
 }
 

@@ -2,12 +2,15 @@ package postgres_test
 
 import (
 	"encoding/base64"
+	"errors"
 	"fmt"
 	"slices"
 	"testing"
+	"time"
 
 	"ripeline/orders"
 	"ripeline/orders/postgres"
+	"ripeline/schedule/civil"
 )
 
 // pages reads a list page by page and returns the names, a page per slice.
@@ -184,5 +187,25 @@ func TestListsRefuseWhatTheyDidNotGive(t *testing.T) {
 			_, err := tx.Closed().List(t.Context(), c.q)
 			return err
 		}), c.field)
+	}
+}
+
+// TestBatchesOfLateAreListedWithoutThoseOfYears asks for what ended on a day or later: a
+// book of years holds thousands of batches, and few of them matter to a plan.
+func TestBatchesOfLateAreListedWithoutThoseOfYears(t *testing.T) {
+	t.Parallel()
+	s := newStore(t)
+	w := newWorld(t, s, "tideline")
+	failed, running := sampleBatch("LATE-1", w.Design.ID, w.Mold.ID), sampleBatch("RUN-1", w.Design.ID, w.Mold.ID)
+	failed.EndedAt = noon(6, 2)
+	running.State, running.WrappedAt, running.EndedAt, running.FailedStep, running.FailReason = orders.BatchCuring, time.Time{}, time.Time{}, "", ""
+	write(t, s, w.ID, func(tx orders.Tx) error {
+		return errors.Join(tx.Batches().Insert(t.Context(), &failed), tx.Batches().Insert(t.Context(), &running))
+	})
+	lot := func(b orders.Batch) string { return b.Lot }
+	for from, want := range map[civil.Date]string{day(6, 2): "[[LATE-1]]", day(6, 3): "[[]]"} {
+		if got := fmt.Sprint(pages(t, s, w.ID, orders.Tx.Batches, orders.ListQuery{From: from}, lot)); got != want {
+			t.Errorf("ended from %s on: %s, want %s", from, got, want)
+		}
 	}
 }
