@@ -42,7 +42,7 @@ func (s *server) fragrances() {
 		})
 	add(s, route{
 		method: http.MethodGet, path: "/batches/{id}/sale", id: "get-batch-sale", tag: tagBatches,
-		summary: "Read what stands between a batch and its sale", doc: "A fragrance without a certificate, or over its limit by now.",
+		summary: "Read what stands between a batch and its sale", doc: "A fragrance without a certificate, or over its limit by now; that the batch failed, was cut outside its cut window, or was wrapped before its shortest cure was over.",
 	},
 		func(ctx context.Context, a orders.Actor, in *byID) (*told[orders.SaleCheck], error) {
 			return have(b.BatchSale(ctx, a, in.ID))
