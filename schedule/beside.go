@@ -38,6 +38,7 @@ func (pl *planner) beside(stands *draft, po policy) *draft {
 	a.lots = append(a.lots, a.fresh...)
 	m := a.model(po)
 	d := &draft{book: b, model: m, schedule: stands.schedule.Extend(m.core)}
+	m.settle(a.fresh, d.schedule)
 	if whole {
 		po.last = ""
 		d.plan = pl.read(d, po)
@@ -159,7 +160,7 @@ func (l *lot) sound(place *solve.Placement) int {
 func (a *aside) model(po policy) *model {
 	m := *a.stands.model
 	m.problem, m.tl, m.sizers, m.policy, m.lots = a.planner.problem, a.planner.tl, a.planner.sizers, po, a.lots
-	m.trials, m.shelves = maps.Clone(m.trials), maps.Clone(m.shelves)
+	m.trials, m.supplies = maps.Clone(m.trials), cloneEach(m.supplies)
 	core := *m.core
 	core.Jobs, core.Goals = slices.Clip(core.Jobs), slices.Clip(core.Goals)
 	core.Calendars = m.tl.calendars()
@@ -174,6 +175,14 @@ func (a *aside) model(po policy) *model {
 	}
 	m.core.Goals = append(m.core.Goals, goal)
 	return &m
+}
+
+func cloneEach(lists map[string][]int) map[string][]int {
+	out := make(map[string][]int, len(lists))
+	for id, list := range lists {
+		out[id] = slices.Clone(list)
+	}
+	return out
 }
 
 // part is what a plan says of the order, and of those that take part in sharing

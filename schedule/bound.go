@@ -12,8 +12,9 @@ import (
 // supply is pieces of a design that can be wrapped by a day at the very best.
 type supply struct {
 	day    civil.Date
-	pieces int   // poured for a filling, sound for what exists
-	fill   *fill // the mold filling it comes from, nil for what exists
+	pieces int     // poured for a filling, sound for what exists
+	fill   *fill   // the mold filling it comes from, nil for what exists
+	comes  *Supply // of a filling that only shows by when what comes then can be wrapped: no pieces of its own
 }
 
 // fill is one filling of a mold in a workshop that does nothing else.
@@ -40,11 +41,18 @@ func (list debts) by(day civil.Date) int {
 // its pieces, and cure is the minimum. What is left are the hours, the supplies,
 // the trial, the cut window, the cure, and that a mold holds one batch at a
 // time. Each mold is refilled as early as can be, which for equal jobs on one
-// machine gives the most fillings by any day.
+// machine gives the most fillings by any day. What is wrapped before anything that
+// waits for a step of the supplies could be, was poured before it: all of it
+// together is no more than the steps before do for.
 type bounder struct {
 	planner *planner
 	owed    func(*Design) debts // what others must have
 	fills   map[string][]supply
+	comes   map[string][]supply // by design id: the first filling after each step of the supplies that is to come
+}
+
+func newBounder(pl *planner, owed func(*Design) debts) *bounder {
+	return &bounder{planner: pl, owed: owed, fills: map[string][]supply{}, comes: map[string][]supply{}}
 }
 
 // bound is the first day from which on the best possible supply covers some
@@ -55,14 +63,18 @@ func (b *bounder) bound(ctx context.Context, d *Design, pieces int) (civil.Date,
 	owed := b.owed(d)
 	need := d.gross(pieces + owed.by(b.planner.tl.horizon()))
 	supplies := append(b.existing(d), b.fillings(ctx, d, need)...)
+	supplies = append(supplies, b.arrivals(ctx, d, need)...)
 	slices.SortStableFunc(supplies, func(x, y supply) int { return x.day.Compare(y.day) })
-	have, poured := b.beyond(d), 0
+	have, poured, most := b.beyond(d), 0, d.pourable(b.planner.tl.today)
 	var first civil.Date
 	var used []supply
 	for i, s := range supplies {
-		if s.fill == nil {
+		switch {
+		case s.fill == nil:
 			have += s.pieces
-		} else {
+		case s.comes != nil:
+			most = s.comes.most()
+		default:
 			poured += s.pieces
 		}
 		until := b.planner.tl.horizon() // the last day with no more than this
@@ -72,7 +84,7 @@ func (b *bounder) bound(ctx context.Context, d *Design, pieces int) (civil.Date,
 		if until.Before(s.day) {
 			continue // more is ready the same day
 		}
-		switch covered := have+d.sound(poured)-owed.by(until) >= pieces; {
+		switch covered := have+d.sound(min(poured, most))-owed.by(until) >= pieces; {
 		case !covered:
 			first, used = civil.Date{}, nil
 		case first.IsZero():
@@ -181,15 +193,21 @@ func (b *bounder) refills(ctx context.Context, d *Design, f Fit, mold *Mold, nee
 		if pl == nil {
 			break
 		}
-		done := fill{
-			moldID: f.MoldID, make: m.tl.interval(pl.Starts[0], pl.Ends[0]),
-			cut: m.tl.interval(pl.Starts[1], pl.Ends[1]), wrap: m.tl.interval(pl.Starts[2], pl.Ends[2]),
-		}
-		last = supply{day: m.tl.lastDay(done.wrap.To), pieces: each, fill: &done}
+		last = m.filling(pl, f)
+		last.pieces = each
 		out = append(out, last)
 		job.Release = pl.Ends[1] + mold.Clean
 	}
 	return out
+}
+
+// filling is where a filling of a mold was placed, without its pieces.
+func (m *model) filling(pl *solve.Placement, f Fit) supply {
+	done := fill{
+		moldID: f.MoldID, make: m.tl.interval(pl.Starts[0], pl.Ends[0]),
+		cut: m.tl.interval(pl.Starts[1], pl.Ends[1]), wrap: m.tl.interval(pl.Starts[2], pl.Ends[2]),
+	}
+	return supply{day: m.tl.lastDay(done.wrap.To), fill: &done}
 }
 
 // lone is the problem of the smallest batch of a design in one mold, with
@@ -215,7 +233,7 @@ func (b *bounder) lone(d *Design, f Fit) *model {
 func (pl *planner) bounded(ctx context.Context, plan *Plan) {
 	plan.Bound = Objective{}
 	if plan.Objective.Late > 0 {
-		alone := &bounder{planner: pl, owed: func(*Design) debts { return nil }, fills: map[string][]supply{}}
+		alone := newBounder(pl, func(*Design) debts { return nil })
 		for i := range pl.problem.Orders {
 			if o := &pl.problem.Orders[i]; o.Accepted && plan.outcome(o.ID).Missed() {
 				late := alone.leastLate(ctx, o)

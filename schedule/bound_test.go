@@ -32,7 +32,7 @@ func manyFillings(t *testing.T) (*Problem, *bounder) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return p, &bounder{planner: pl, owed: func(*Design) debts { return nil }, fills: map[string][]supply{}}
+	return p, newBounder(pl, func(*Design) debts { return nil })
 }
 
 // TestBoundOfManyFillings: a bound that stopped counting claims no more than it

@@ -70,8 +70,8 @@ func (m *model) before(b *PlanBatch, l *lot, open []solve.Window, h holders) []H
 func (m *model) awaited(b *PlanBatch, l *lot, t time.Time) (Hold, bool) {
 	out := Hold{Step: StepMake}
 	switch {
-	case l.lacks(b.Pieces) && l.design.SuppliesReady.After(m.tl.day(t)):
-		out.Kind, out.Text = HoldSupplies, supplied(l.design)
+	case l.supplied(b.Pieces).After(m.tl.day(t)):
+		out.Kind, out.Text = HoldSupplies, suppliesOn(l.supplied(b.Pieces))
 	case !b.Trial.To.IsZero() && !m.tl.day(b.Trial.To).Before(m.tl.day(t)):
 		out.Kind, out.Text = HoldTrial, "Its trial has to be judged first."
 	default:
@@ -80,9 +80,7 @@ func (m *model) awaited(b *PlanBatch, l *lot, t time.Time) (Hold, bool) {
 	return out, true
 }
 
-func supplied(d *Design) string {
-	return fmt.Sprintf("Its supplies are there on %s.", on(d.SuppliesReady))
-}
+func suppliesOn(day civil.Date) string { return fmt.Sprintf("Its supplies are there on %s.", on(day)) }
 
 // occupied tells of a mold that others hold at a time, or that is out, so that the
 // batch could not be poured then.

@@ -118,8 +118,8 @@ func (m *model) holds(b *PlanBatch, l *lot, placed *solve.Placement, h holders) 
 			continue
 		}
 		cause := placed.Causes[i]
-		if step == StepMake && cause.Kind == solve.ByResource && l.lacks(b.Pieces) && l.design.SuppliesReady.After(m.tl.today) {
-			out = append(out, Hold{Step: step, Kind: HoldSupplies, Text: supplied(l.design)})
+		if step == StepMake && cause.Kind == solve.ByResource && l.supplied(b.Pieces).After(m.tl.today) {
+			out = append(out, Hold{Step: step, Kind: HoldSupplies, Text: suppliesOn(l.supplied(b.Pieces))})
 		}
 		if kind := cause.Kind; kind != solve.ByMinLag && (kind != solve.ByBase || l.running()) {
 			out = append(out, m.waits(b, step)...)
@@ -223,8 +223,8 @@ func (m *model) released(out *Hold, b *PlanBatch, l *lot) {
 		out.Kind, out.Text = HoldFact, "It follows from what has happened."
 	case trial:
 		out.Kind, out.Text = HoldTrial, "Its trial has to be judged first."
-	case l.lacks(b.Pieces) && l.design.SuppliesReady.After(m.tl.today):
-		out.Kind, out.Text = HoldSupplies, supplied(l.design)
+	case l.supplied(b.Pieces).After(m.tl.today):
+		out.Kind, out.Text = HoldSupplies, suppliesOn(l.supplied(b.Pieces))
 	default:
 		out.Kind, out.Text = HoldNow, "It is as early as can be."
 	}

@@ -27,12 +27,17 @@ import (
 //	molds     [{"id", "name", "count", "clean" (minutes), "out": [{"days": {"from", "to"}, "units"}]}]
 //	designs, orders, batches, stock: as the fields of Design, Order, Batch and
 //	          Stock, in snake case; fixed times in minutes, times by piece in
-//	          seconds, cures in days, areas in square millimetres
+//	          seconds, cures in days, areas in square millimetres. The supplies
+//	          of a design are steps by day: [{"pieces": 50}, {"from": "2026-03-10",
+//	          "pieces": 80}, {"from": "2026-03-20", "endless": true}], on the
+//	          shelf for 50 pieces, by 10 March for 80 in all, then without end
 //	risks     {"before_cut", "slow_cure", "slow_days", "late_supplies", "late_days"}
 //	seed, budget: of the search
 //
 // Days are written 2026-03-02, times of day 18:30. What is left out is zero,
-// empty or none. A field that is not known is an error.
+// empty or none. A field that is not known is an error. Files from before supplies
+// came in steps are read as well: a design's "supplies_ready", the day from which
+// there is no end of them, and "supplies_pieces", for how many there are some before.
 const ProblemFormat = "ripeline-problem/1"
 
 // PlanFormat is the name and version of the plan format: the fields of Plan,
@@ -49,6 +54,14 @@ type problemFile struct {
 	Zone   string       `json:"zone"`
 	Hours  []hoursEntry `json:"hours,omitempty"`
 	Problem
+	Designs []designEntry `json:"designs"`
+}
+
+// designEntry is a Design with its supplies as they used to be written.
+type designEntry struct {
+	Design
+	SuppliesReady  civil.Date `json:"supplies_ready,omitzero"`
+	SuppliesPieces int        `json:"supplies_pieces,omitempty"`
 }
 
 // hoursEntry is a Window with its day by name.
@@ -102,7 +115,7 @@ func explain(err error) error {
 	var syntax *json.SyntaxError
 	switch {
 	case errors.As(err, &wrongType):
-		field := strings.TrimPrefix(wrongType.Field, "Problem.")
+		field := strings.ReplaceAll(strings.TrimPrefix(wrongType.Field, "Problem."), ".Design.", ".")
 		return &FieldError{field, fmt.Sprintf("a %s can not stand here; see the problem format", wrongType.Value)}
 	case errors.As(err, &syntax):
 		return fmt.Errorf("the problem is not JSON, at byte %d: %w", syntax.Offset, err)
@@ -130,7 +143,33 @@ func (f *problemFile) problem() (*Problem, error) {
 		}
 		p.Hours = append(p.Hours, Window{Weekday: day, From: h.From, To: h.To, Steps: h.Steps})
 	}
+	for i := range f.Designs {
+		d, err := f.Designs[i].design()
+		if err != nil {
+			return nil, err
+		}
+		p.Designs = append(p.Designs, d)
+	}
 	return &p, nil
+}
+
+// design puts supplies as they used to be written into steps.
+func (e *designEntry) design() (Design, error) {
+	d, field := e.Design, fmt.Sprintf("designs[%s].", e.ID)
+	if (!e.SuppliesReady.IsZero() || e.SuppliesPieces != 0) && d.Supplies != nil {
+		return d, &FieldError{field + "supplies", "take out either this or supplies_ready and supplies_pieces, the old way to write it"}
+	}
+	if e.SuppliesPieces < 0 {
+		return d, &FieldError{field + "supplies_pieces", "there can not be supplies for fewer than no pieces"}
+	}
+	if e.SuppliesReady.IsZero() {
+		return d, nil
+	}
+	if e.SuppliesPieces > 0 {
+		d.Supplies = append(d.Supplies, Supply{Pieces: e.SuppliesPieces})
+	}
+	d.Supplies = append(d.Supplies, Supply{From: e.SuppliesReady, Endless: true})
+	return d, nil
 }
 
 func weekdayOf(name string) (time.Weekday, bool) {
@@ -147,6 +186,10 @@ func WriteProblem(w io.Writer, p *Problem) error {
 	file := problemFile{Format: ProblemFormat, Zone: p.Zone.String(), Problem: *p}
 	for _, h := range p.Hours {
 		file.Hours = append(file.Hours, hoursEntry{strings.ToLower(h.Weekday.String()), h.From, h.To, h.Steps})
+	}
+	file.Designs = make([]designEntry, len(p.Designs))
+	for i, d := range p.Designs {
+		file.Designs[i].Design = d
 	}
 	return writeJSON(w, file)
 }

@@ -18,8 +18,8 @@ type future struct {
 	live    *solve.Live
 	batches []batchToBe
 	events  mishaps
-	touched []bool       // by goods: whether anything happened to it
-	late    []solve.Time // by goods: when its supplies come, where they are late
+	touched []bool         // by goods: whether anything happened to it
+	late    [][]solve.Time // by goods, then step of its supplies: when that comes, where it is late, else 0
 }
 
 // batchToBe is a batch in one future.
@@ -63,7 +63,7 @@ func (m *mishaps) Pop() any {
 
 // imagine begins a future; without dice nothing is to happen in it.
 func (f *forecast) imagine(dice *rand.Rand, sizers map[string]*lotsizer) *future {
-	u := &future{forecast: f, dice: dice, sizers: sizers, touched: make([]bool, len(f.goods)), late: make([]solve.Time, len(f.goods))}
+	u := &future{forecast: f, dice: dice, sizers: sizers, touched: make([]bool, len(f.goods)), late: make([][]solve.Time, len(f.goods))}
 	u.batches = make([]batchToBe, len(f.batches), len(f.batches)+16)
 	for i, b := range f.batches {
 		u.batches[i] = batchToBe{begun: b, ready: b.place.End()}
@@ -89,21 +89,28 @@ func (u *future) supplies() {
 	tl := u.planner.tl
 	for g := range u.goods {
 		d := u.goods[g].design
-		if !d.SuppliesReady.After(tl.today) || u.dice.Float64() >= u.risks.LateSupplies {
-			continue
-		}
-		u.late[g] = tl.dayStart(d.SuppliesReady.AddDays(1 + u.dice.IntN(u.risks.LateDays)))
-		for i := range u.batches {
-			if b := &u.batches[i]; b.goods == g && b.waits() && b.place.Starts[0] < u.late[g] {
-				u.putOff(i, u.late[g])
+		for k, s := range d.Supplies {
+			if !s.From.After(tl.today) || u.dice.Float64() >= u.risks.LateSupplies {
+				continue
+			}
+			late := tl.dayStart(s.From.AddDays(1 + u.dice.IntN(u.risks.LateDays)))
+			if u.late[g] == nil {
+				u.late[g] = make([]solve.Time, len(d.Supplies)+1) // the last for what no step does for
+			}
+			u.late[g][k] = late
+			for i := range u.batches {
+				if b := &u.batches[i]; b.goods == g && b.waitsFor(k) && b.place.Starts[0] < late {
+					u.putOff(i, late)
+				}
 			}
 		}
 	}
 }
 
-// waits reports whether a batch is poured of what has to arrive.
-func (b *begun) waits() bool {
-	return !b.lot.running() && b.lot.lacks(b.lot.mixes[b.place.Mode].pieces)
+// waitsFor reports whether a batch is poured of what comes with a step of the
+// supplies.
+func (b *begun) waitsFor(step int) bool {
+	return !b.lot.running() && b.lot.step(b.lot.mixes[b.place.Mode].pieces) == step
 }
 
 // putOff moves a whole batch to after a time.
@@ -225,12 +232,19 @@ func (u *future) again(g int, now solve.Time) {
 		return
 	}
 	for _, size := range u.sizers[d.ID].sizes(lacking, mostUnits*len(d.Fits)) {
-		l := &lot{design: d, mixes: u.sizers[d.ID].mixes(size), shelf: u.stands.model.onShelf(d)}
+		l := &lot{design: d, mixes: u.sizers[d.ID].mixes(size)}
 		if len(l.mixes) == 0 {
 			return
 		}
+		u.stands.model.lend([]*lot{l})
 		job := u.stands.model.job(l)
-		job.Release, job.Due, job.After = max(now, u.late[g], job.Release), by, nil
+		job.Release, job.Due, job.After = max(now, job.Release), by, nil
+		if late := u.late[g]; late != nil {
+			for i, x := range l.mixes {
+				first := &job.Modes[i].Tasks[0]
+				first.Earliest = max(first.Earliest, late[l.step(x.pieces)])
+			}
+		}
 		place := u.live.Place(&job)
 		if place == nil {
 			return

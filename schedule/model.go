@@ -26,7 +26,7 @@ type lot struct {
 	// unpinned: a person fixed its times, but what was learnt since forbids them.
 	unpinned bool
 	mixes    []mix // by mode of the job; new and planned lots only
-	shelf    int   // pieces it can be poured with before its supplies come
+	rations  []int // by step of its design's supplies: with how many pieces it may be poured from then on; nil where there is no end of them
 	due      civil.Date
 	expected solve.Time // when its pieces would be ready as published; only of lots with a batch
 	served   []*claim
@@ -43,7 +43,7 @@ type model struct {
 	lots      []*lot
 	policy    policy
 	trials    map[string]int        // job by design id
-	shelves   map[string]int        // pieces that what is left on the shelf suffices for, by design id
+	supplies  map[string][]int      // pieces that what is left of each step of the supplies does for, by design id
 	firsts    map[string]*lot       // the lot of each design that is poured first, once placed
 	published map[string]civil.Date // when orders are ready as published
 	firmEnd   solve.Time
@@ -54,7 +54,7 @@ type model struct {
 // newModel states the placing of the lots as a problem for the core.
 func newModel(p *Problem, tl *timeline, lots []*lot, po policy, ready map[string]civil.Date) *model {
 	m := &model{
-		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{}, shelves: map[string]int{},
+		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{}, supplies: map[string][]int{},
 		published: ready, prices: p.movePrices(), hand: []solve.Use{{Resource: resourceHands, Amount: 1}},
 	}
 	m.firmEnd = tl.ceil(m.prices.firm)
@@ -72,7 +72,7 @@ func (m *model) addJobs(lots []*lot) {
 	for _, l := range lots {
 		m.addTrial(l)
 	}
-	m.takeShelves(lots)
+	m.ration(lots)
 	for _, l := range lots {
 		l.job = len(m.core.Jobs)
 		m.core.Jobs = append(m.core.Jobs, m.job(l))
@@ -188,69 +188,11 @@ func (m *model) job(l *lot) solve.Job {
 	return j
 }
 
-// takeShelves gives each lot, before those after it, what it can use of what is on
-// the shelf for its design. Larger fills than the first of a lot are only served
-// when every lot has had that.
-func (m *model) takeShelves(lots []*lot) {
-	for _, l := range lots {
-		if !l.running() {
-			left := m.onShelf(l.design)
-			if l.shelf = l.mixes[0].pieces; l.shelf > left {
-				l.shelf = l.mostOf(left)
-			}
-			m.shelves[l.design.ID] = left - l.shelf
-		}
-	}
-	for _, l := range lots {
-		if !l.running() {
-			more := max(0, l.mostOf(l.shelf+m.onShelf(l.design))-l.shelf)
-			l.shelf += more
-			m.shelves[l.design.ID] -= more
-		}
-	}
-}
-
-// mostOf is the most pieces that a lot can be poured with of what does for so many,
-// 0 when it can not be poured at all.
-func (l *lot) mostOf(pieces int) int {
-	most := 0
-	for _, x := range l.mixes {
-		if x.pieces <= pieces {
-			most = max(most, x.pieces)
-		}
-	}
-	return most
-}
-
-// settleShelves leaves on the shelves what no lot is poured of where it is placed.
-func (m *model) settleShelves(s *solve.Schedule) {
-	clear(m.shelves)
-	for _, l := range m.lots {
-		if place := s.Jobs[l.job]; place != nil && !l.running() && place.Starts[0] < m.tl.dayStart(l.design.SuppliesReady) {
-			m.shelves[l.design.ID] = m.onShelf(l.design) - l.mixes[place.Mode].pieces
-		}
-	}
-}
-
-// onShelf is the pieces that what is left on the shelf suffices for.
-func (m *model) onShelf(d *Design) int {
-	if left, begun := m.shelves[d.ID]; begun {
-		return left
-	}
-	return d.SuppliesPieces
-}
-
-// lacks reports whether a lot has to wait for supplies to be poured with so many
-// pieces.
-func (l *lot) lacks(pieces int) bool {
-	return !l.design.SuppliesReady.IsZero() && pieces > l.shelf
-}
-
 // plannedModes is one mode for each mold mix. For a pinned lot the first mode
 // holds it where the person put it, and the others are the last resort; it is not
 // held where it would be poured before its supplies are there.
 func (m *model) plannedModes(l *lot) []solve.Mode {
-	if l.pinned && l.lacks(l.mixes[0].pieces) && civil.Of(l.batch.Make.From.In(m.tl.zone)).Before(l.design.SuppliesReady) {
+	if l.pinned && civil.Of(l.batch.Make.From.In(m.tl.zone)).Before(l.supplied(l.mixes[0].pieces)) {
 		l.pinned, l.unpinned = false, true
 	}
 	out := make([]solve.Mode, 0, len(l.mixes))
@@ -261,8 +203,8 @@ func (m *model) plannedModes(l *lot) []solve.Mode {
 	for _, x := range l.mixes {
 		mode := m.mode(l.design, x)
 		mode.Cost = x.sound - least
-		if l.lacks(x.pieces) {
-			mode.Tasks[0].Earliest = m.tl.dayStart(l.design.SuppliesReady)
+		if l.rations != nil {
+			mode.Tasks[0].Earliest = m.tl.dayStart(l.supplied(x.pieces))
 		}
 		mode.LastResort = l.pinned
 		if m.policy.ripe && l.batch == nil {

@@ -223,7 +223,7 @@ func (pl *planner) place(ctx context.Context, b *book, po policy) (*draft, error
 	if err != nil {
 		return nil, err
 	}
-	m.settleShelves(s)
+	m.settle(m.lots, s)
 	d := &draft{book: b, model: m, schedule: s}
 	d.plan = pl.read(d, po)
 	return d, nil

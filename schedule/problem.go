@@ -104,13 +104,20 @@ type Design struct {
 	Spoil      float64   `json:"spoil,omitempty"`     // expected share of pieces lost between pour and wrap, 0..0.5
 	FailRate   float64   `json:"fail_rate,omitempty"` // chance that a whole batch fails, 0..1 (prior and history combined)
 
-	SuppliesReady civil.Date `json:"supplies_ready,omitzero"` // earliest day a new pour can have its supplies; zero: on the shelf
-	// SuppliesPieces is how many pieces can be poured, in all planned batches
-	// together, before SuppliesReady: for so many there is all on the shelf.
-	SuppliesPieces int    `json:"supplies_pieces,omitempty"`
-	NeedsTrial     bool   `json:"needs_trial,omitempty"`   // a trial must be judged before the first real pour
-	TrialMinutes   int    `json:"trial_minutes,omitempty"` // hands-on minutes of the trial
-	Blocked        string `json:"blocked,omitempty"`       // non-empty: may not be scheduled, and why
+	Supplies     []Supply `json:"supplies,omitempty"`      // by day; none: for as many pieces as are wanted, at any time
+	NeedsTrial   bool     `json:"needs_trial,omitempty"`   // a trial must be judged before the first real pour
+	TrialMinutes int      `json:"trial_minutes,omitempty"` // hands-on minutes of the trial
+	Blocked      string   `json:"blocked,omitempty"`       // non-empty: may not be scheduled, and why
+}
+
+// Supply is a step of a design's supplies: from a day on, so many pieces can have
+// been poured in all planned batches together. What is on the shelf is a first step
+// without a day. Before the first step nothing can be poured, and after the last
+// no more than it does for.
+type Supply struct {
+	From    civil.Date `json:"from,omitzero"`     // rising; zero: there already
+	Pieces  int        `json:"pieces,omitempty"`  // rising, since each counts those before
+	Endless bool       `json:"endless,omitempty"` // in the last step: for as many pieces as are wanted, with Pieces left out
 }
 
 // Fit is how a design sits in one mold kind: a full mold gives Full pieces; a

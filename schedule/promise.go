@@ -281,7 +281,7 @@ func (a *ask) lastSafePour(d *draft, keys []string) civil.Date {
 		if !latest.IsZero() && b.Key != keys[len(keys)-1] {
 			continue
 		}
-		jobs, ok := d.model.remake(b.DesignID, b.Sound, a.order.deadline())
+		jobs, ok := d.model.without(l, d.schedule).remake(b.DesignID, b.Sound, a.order.deadline())
 		if !ok {
 			continue
 		}
@@ -311,9 +311,9 @@ func (a *ask) stages(plan *Plan, keys []string) []Stage {
 	}
 	pour, cut, wrap := tl.day(b.Make.From), tl.day(b.Cut.From), tl.day(b.Wrap.From)
 	start := tl.today
-	if b.State == Planned && d.SuppliesReady.After(start) && !pour.Before(d.SuppliesReady) {
-		add("supplies", start, d.SuppliesReady.AddDays(-1), "Until its supplies are there.")
-		start = d.SuppliesReady
+	if day := plan.supplied(b, d, tl); b.State == Planned && day.After(start) && !pour.Before(day) {
+		add("supplies", start, day.AddDays(-1), "Until its supplies are there.")
+		start = day
 	}
 	add("wait", start, pour.AddDays(-1), "Until it can be poured.")
 	add("pour", pour, pour, "Poured.")

@@ -178,7 +178,7 @@ func TestReasonsSayOfWhichBatchTheyAre(t *testing.T) {
 	p.Batches[0].Lot = "OAT-260303-1"
 	p.Batches[0].For = []schedule.Share{{LineID: "o1", Pieces: 3}}
 	p.Orders = []schedule.Order{{ID: "o", Accepted: true, Weight: 1, NeededBy: civil.Of(at(5, 1)), Lines: []schedule.Line{{ID: "o1", DesignID: "oat", Pieces: 3}}}}
-	p.Designs[0].SuppliesReady, p.Designs[0].SuppliesPieces = civil.Of(at(5, 1)), 24
+	p.Designs[0].Supplies = []schedule.Supply{{Pieces: 24}, {From: civil.Of(at(5, 1)), Endless: true}}
 	a := promised(t, p, asking(p, 3, 40))
 	if a.Verdict == schedule.Yes {
 		t.Fatalf("3 pieces before their batch is wrapped: %s", a.Verdict)
@@ -286,7 +286,9 @@ func TestEveryNoHasADate(t *testing.T) {
 		}
 		refused++
 		if a.Earliest.IsZero() {
-			if !slices.ContainsFunc(a.Reasons, func(r schedule.Reason) bool { return strings.Contains(r.Text, "lacks pieces") }) {
+			if !slices.ContainsFunc(a.Reasons, func(r schedule.Reason) bool {
+				return strings.Contains(r.Text, "lacks pieces") || strings.Contains(r.Text, "not enough supplies")
+			}) {
 				t.Errorf("workshop %d: a no without a date: %v", seed, a.Reasons)
 			}
 			continue

@@ -90,16 +90,33 @@ func (d dice) design(p *schedule.Problem, i int) schedule.Design {
 	}
 	out.CureTarget = out.CureMin + d.between(0, 20)
 	if d.chance(20) {
-		out.SuppliesReady = civil.Of(p.Now).AddDays(d.between(0, 20))
-		if d.chance(50) {
-			out.SuppliesPieces = d.between(1, 120)
-		}
+		out.Supplies = d.supplies(civil.Of(p.Now))
 	}
 	for _, m := range p.Molds {
 		if d.chance(70) || m.ID == "m0" {
 			full := d.between(6, 40)
 			out.Fits = append(out.Fits, schedule.Fit{MoldID: m.ID, Full: full, Min: d.between(1, full), Step: d.between(1, 4)})
 		}
+	}
+	return out
+}
+
+// supplies is some on the shelf, or none, deliveries of some more, and mostly one of
+// all that can be wanted.
+func (d dice) supplies(today civil.Date) []schedule.Supply {
+	var out []schedule.Supply
+	pieces, day := 0, today.AddDays(d.between(-3, 8))
+	if d.chance(50) {
+		pieces = d.between(1, 120)
+		out = append(out, schedule.Supply{Pieces: pieces})
+	}
+	for range d.IntN(4) {
+		pieces += d.between(1, 60)
+		out = append(out, schedule.Supply{From: day, Pieces: pieces})
+		day = day.AddDays(d.between(1, 9))
+	}
+	if len(out) == 0 || d.chance(90) {
+		out = append(out, schedule.Supply{From: day, Endless: true})
 	}
 	return out
 }
@@ -216,6 +233,6 @@ func (d dice) upset(p *schedule.Problem) {
 		}
 	default:
 		p.Designs = append([]schedule.Design(nil), p.Designs...)
-		p.Designs[0].SuppliesReady = today.AddDays(d.between(1, 25))
+		p.Designs[0].Supplies = d.supplies(today)
 	}
 }

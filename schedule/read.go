@@ -158,10 +158,13 @@ func (w CutWindow) bounds(pour Interval, zone *time.Location) (from, to time.Tim
 
 // homeless says what a lot that found no place means for whom it served.
 func (pl *planner) homeless(l *lot) []Reason {
-	text := "No time could be found for " + l.called()
-	out := []Reason{{Kind: HoldHours, Batch: l.key, Text: text + "."}}
+	kind, text := HoldHours, "No time could be found for "+l.called()
+	if l.unsupplied() {
+		kind, text = HoldSupplies, "There are not enough supplies, now or to come, for "+l.called()
+	}
+	out := []Reason{{Kind: kind, Batch: l.key, Text: text + "."}}
 	for _, c := range l.served {
-		out = append(out, Reason{Kind: HoldHours, OrderID: c.order.ID, Batch: l.key, To: c.deadline, Text: text + ", which " + c.order.called() + " needs."})
+		out = append(out, Reason{Kind: kind, OrderID: c.order.ID, Batch: l.key, To: c.deadline, Text: text + ", which " + c.order.called() + " needs."})
 	}
 	return out
 }

@@ -12,7 +12,7 @@ import (
 // an accepted order late, and the reasons that prove it.
 func (a *ask) bound(ctx context.Context) (civil.Date, []Reason) {
 	bound, proof := a.planner.tl.today, []Reason(nil)
-	b := &bounder{planner: a.planner, owed: a.owed, fills: map[string][]supply{}}
+	b := newBounder(a.planner, a.owed)
 	need := map[string]int{}
 	for i := range a.order.Lines {
 		line := &a.order.Lines[i]
@@ -56,25 +56,27 @@ func (a *ask) proof(d *Design, need int, used []supply) []Reason {
 	if owed > 0 {
 		late = day
 	}
-	have, poured, pours := 0, 0, 0
-	var shown *fill
+	have, poured, pours, most := 0, 0, 0, d.pourable(a.planner.tl.today)
+	var shown supply
 	for _, s := range used {
-		switch {
+		switch before := s.day.Before(late); {
 		case s.fill == nil:
 			have += s.pieces
-		case shown != nil:
-		case s.day.Before(late):
+		case shown.fill != nil:
+		case before && s.comes != nil:
+			most = s.comes.most()
+		case before:
 			poured, pours = poured+s.pieces, pours+1
-		default:
-			shown, pours = s.fill, pours+1
+		case (most <= poured) == (s.comes != nil): // it lifts what limits the pieces that are in time
+			shown = s
 		}
 	}
-	if shown == nil {
+	if shown.fill == nil {
 		return []Reason{{Kind: HoldCure, OrderID: a.order.ID, From: a.order.deadline(), To: day, Text: fmt.Sprintf(
 			"What is there already or fixed by hand covers the %s, beyond what others are owed, on %s at the earliest, but they have to be ready by %s.",
 			count(need, "piece"), on(day), on(a.order.deadline()))}}
 	}
-	return append(a.shared(need, have, owed, day), a.chain(d, shown, pours, d.sound(poured))...)
+	return slices.Concat(a.shared(need, have, owed, day), a.awaited(d, shown, most), a.chain(d, shown, pours, d.sound(poured)))
 }
 
 // shared tells how much of what is asked for can come from what is there already,
@@ -96,34 +98,43 @@ func (a *ask) shared(need, have, owed int, day civil.Date) []Reason {
 	return out
 }
 
-// chain follows one filling.
-func (a *ask) chain(d *Design, f *fill, pours, before int) []Reason {
-	tl := a.planner.tl
+// chain follows one filling, with so many before it and what these give.
+func (a *ask) chain(d *Design, s supply, pours, before int) []Reason {
+	tl, f := a.planner.tl, s.fill
 	pour, cut, wrap := tl.day(f.make.From), tl.day(f.cut.From), tl.lastDay(f.wrap.To)
 	first := Reason{
 		Kind: HoldHours, OrderID: a.order.ID, From: tl.today, To: pour,
 		Text: fmt.Sprintf("The first hours in which %s can be poured, so that hours to cut follow within %s, are on %s.", d.called(), d.CutWindow, on(pour)),
 	}
-	if pours > 1 {
+	if pours > 0 && s.comes == nil {
 		first.Kind, first.MoldID = HoldMold, f.moldID
 		first.Text = fmt.Sprintf("All molds filled before give %s; the next filling can not be poured before %s.", count(before, "piece"), on(pour))
 	}
-	return append(a.awaited(d),
+	return []Reason{
 		first,
 		Reason{Kind: HoldCut, OrderID: a.order.ID, From: pour, To: cut, Text: fmt.Sprintf("It is cut on %s.", on(cut))},
 		Reason{Kind: HoldCure, OrderID: a.order.ID, From: cut, To: cut.AddDays(d.CureMin), Text: fmt.Sprintf(
 			"It has to cure for at least %s, until %s.", count(d.CureMin, "day"), on(cut.AddDays(d.CureMin)))},
 		Reason{Kind: HoldDue, OrderID: a.order.ID, From: a.order.deadline(), To: wrap, Text: fmt.Sprintf(
 			"It can be wrapped on %s at the earliest, but has to be ready by %s: %s too late.",
-			on(wrap), on(a.order.deadline()), count(wrap.Sub(a.order.deadline()), "day"))})
+			on(wrap), on(a.order.deadline()), count(wrap.Sub(a.order.deadline()), "day"))},
+	}
 }
 
-// awaited is what a first pour of a design has to wait for.
-func (a *ask) awaited(d *Design) []Reason {
+// awaited is what a filling of a design has to wait for: a step of the supplies that
+// it shows, before which there are some for so many pieces, or the first step; and
+// the trial.
+func (a *ask) awaited(d *Design, s supply, before int) []Reason {
 	today := a.planner.tl.today
 	var out []Reason
-	if d.SuppliesReady.After(today) && d.SuppliesPieces == 0 {
-		out = append(out, Reason{Kind: HoldSupplies, OrderID: a.order.ID, From: today, To: d.SuppliesReady, Text: supplied(d)})
+	awaits := func(day civil.Date, text string) {
+		out = append(out, Reason{Kind: HoldSupplies, OrderID: a.order.ID, From: today, To: day, Text: text})
+	}
+	switch {
+	case s.comes != nil && before > 0:
+		awaits(s.comes.From, fmt.Sprintf("Before %s there are supplies for %s in all.", on(s.comes.From), count(before, "piece")))
+	case len(d.Supplies) > 0 && d.Supplies[0].From.After(today):
+		awaits(d.Supplies[0].From, suppliesOn(d.Supplies[0].From))
 	}
 	if d.NeedsTrial {
 		out = append(out, Reason{Kind: HoldTrial, OrderID: a.order.ID, Text: sentence(d.called()) + " needs a trial that is judged on a later day, before it is poured."})

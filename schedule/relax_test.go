@@ -34,11 +34,25 @@ func relaxed(p *schedule.Problem, more string) *schedule.Problem {
 		}
 	case "days":
 		next.Closed, next.Busy = nil, nil
+	case "supplies", "sooner":
+		next.Designs = slices.Clone(p.Designs)
+		for i := range next.Designs {
+			next.Designs[i].Supplies = slices.Clone(p.Designs[i].Supplies)
+			for k := range next.Designs[i].Supplies {
+				switch s := &next.Designs[i].Supplies[k]; {
+				case more == "supplies" && !s.Endless:
+					s.Pieces += 20
+				case more == "sooner" && !s.From.IsZero():
+					s.From = s.From.AddDays(-4)
+				}
+			}
+		}
 	}
 	return &next
 }
 
-// TestMoreNeverHurts gives workshops more hands, rack, molds, hours or days. What
+// TestMoreNeverHurts gives workshops more hands, rack, molds, hours, days or
+// supplies, or these sooner. What
 // could be done before still can: so no bound is above what was reached before, and
 // a plan that is proved the best is no worse.
 func TestMoreNeverHurts(t *testing.T) {
@@ -54,7 +68,7 @@ func TestMoreNeverHurts(t *testing.T) {
 		}
 		before := solved(t, fmt.Sprintf("workshop %d", seed), p)
 		was := before.Objective
-		for _, more := range []string{"hands", "rack", "molds", "hours", "days"} {
+		for _, more := range []string{"hands", "rack", "molds", "hours", "days", "supplies", "sooner"} {
 			after, err := schedule.Solve(context.Background(), relaxed(p, more))
 			if err != nil {
 				t.Fatal(err)
@@ -108,7 +122,7 @@ func TestClockChanges(t *testing.T) {
 					p.Hours = append(p.Hours, d.night(time.Weekday(w), seed < 4)...)
 				}
 				for i := range p.Designs {
-					p.Designs[i].SuppliesReady = civil.Date{}
+					p.Designs[i].Supplies = nil
 				}
 				for i := range p.Orders {
 					p.Orders[i].NeededBy, p.Orders[i].Accepted = day.AddDays(d.between(10, 80)), true

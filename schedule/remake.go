@@ -111,18 +111,22 @@ func (m *model) remake(designID string, need int, deadline civil.Date) ([]solve.
 	if design.Blocked != "" || sizer.all == 0 {
 		return nil, false
 	}
-	var out []solve.Job
+	var lots []*lot
 	for ; need > 0; need -= sizer.all {
 		mixes := sizer.mixes(min(need, sizer.all))
 		if len(mixes) == 0 {
 			return nil, false
 		}
-		job := m.job(&lot{design: design, mixes: mixes, due: deadline, shelf: m.onShelf(design)})
-		job.After = nil
-		for i := range job.Modes {
-			hurry(&job.Modes[i])
+		lots = append(lots, &lot{design: design, mixes: mixes, due: deadline})
+	}
+	m.lend(lots)
+	out := make([]solve.Job, len(lots))
+	for k, l := range lots {
+		out[k] = m.job(l)
+		out[k].After = nil
+		for i := range out[k].Modes {
+			hurry(&out[k].Modes[i])
 		}
-		out = append(out, job)
 	}
 	return out, true
 }

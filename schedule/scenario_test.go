@@ -297,14 +297,25 @@ func (s *scenario) stock() {
 	s.p.Stock = append(s.p.Stock, schedule.Stock{ID: s.next(), Pieces: s.number(s.next()), DesignID: s.next()})
 }
 
+// supplies DESIGN then in any order N, DAY=N in all, DAY for no end of them
 func (s *scenario) supplies() {
-	id, day, pieces := s.next(), s.date(s.next()), 0
-	if len(s.words) > 0 {
-		pieces = s.number(s.next())
+	id, steps := s.next(), []schedule.Supply(nil)
+	for len(s.words) > 0 {
+		word := s.next()
+		day, pieces, some := strings.Cut(word, "=")
+		switch {
+		case some:
+			steps = append(steps, schedule.Supply{From: s.date(day), Pieces: s.number(pieces)})
+		case strings.Contains(word, "-"):
+			steps = append(steps, schedule.Supply{From: s.date(day), Endless: true})
+		default:
+			steps = append(steps, schedule.Supply{Pieces: s.number(word)})
+		}
 	}
+	slices.SortFunc(steps, func(a, b schedule.Supply) int { return a.From.Compare(b.From) })
 	for i := range s.p.Designs {
 		if s.p.Designs[i].ID == id {
-			s.p.Designs[i].SuppliesReady, s.p.Designs[i].SuppliesPieces = day, pieces
+			s.p.Designs[i].Supplies = steps
 		}
 	}
 }

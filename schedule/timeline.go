@@ -70,7 +70,9 @@ func (p *Problem) span(today civil.Date) (first, last civil.Date) {
 	}
 	work, cure := p.work()
 	for _, d := range p.Designs {
-		last = later(last, d.SuppliesReady)
+		for _, s := range d.Supplies {
+			last = later(last, s.From)
+		}
 	}
 	first = later(first, today.AddDays(-historyMost))
 	last = last.AddDays(horizonSlack + cure + work)

@@ -159,7 +159,7 @@ func (d *Design) check(f *faults, field string) {
 	f.need(d.CureTarget >= d.CureMin && d.CureTarget <= mostDays, field+".cure_target", "the wished-for cure can not be shorter than the minimum of %d days", d.CureMin)
 	f.need(d.Spoil >= 0 && d.Spoil <= 0.5, field+".spoil", "use a share from 0 to 0.5")
 	f.need(d.FailRate >= 0 && d.FailRate <= 1, field+".fail_rate", "use a share from 0 to 1")
-	f.need(d.SuppliesPieces >= 0, field+".supplies_pieces", "there can not be supplies for fewer than no pieces")
+	d.checkSupplies(f, field)
 	f.need(d.Footprint >= 0 && d.Footprint <= mostArea, field+".footprint", "a piece can not take %d mm2 of the rack; use 0 to %d", d.Footprint, mostArea)
 	seen := map[string]bool{}
 	for _, fit := range d.Fits {
@@ -167,6 +167,23 @@ func (d *Design) check(f *faults, field string) {
 		seen[fit.MoldID] = true
 		ok := fit.Min >= 1 && fit.Min <= fit.Full && fit.Full <= mostPieces && (fit.Step >= 1 || fit.Min == fit.Full)
 		f.need(ok, fmt.Sprintf("%s.fits[%s]", field, fit.MoldID), "a mold holds from its smallest to its full number of pieces, in steps of at least 1")
+	}
+}
+
+// checkSupplies checks that the supplies rise by day.
+func (d *Design) checkSupplies(f *faults, field string) {
+	var before Supply
+	for i, s := range d.Supplies {
+		at := fmt.Sprintf("%s.supplies[%d]", field, i)
+		f.need(i == 0 && s.From.IsZero() || s.From.Valid(), at+".from", "give the day; only what is there already, which comes first, has none")
+		f.need(i == 0 || s.From.After(before.From), at+".from", "it does not come after the step before; put the steps in order of their days")
+		if s.Endless {
+			f.need(i == len(d.Supplies)-1, at+".endless", "nothing can come after what does for as many pieces as are wanted; take out the steps after it")
+			f.need(s.Pieces == 0, at+".pieces", "leave the pieces out where there is no end of them")
+		} else {
+			f.need(s.Pieces > before.Pieces && s.Pieces <= mostPieces, at+".pieces", "it counts all pieces that can be poured by then; use more than the %d of the step before, and up to %d", before.Pieces, mostPieces)
+		}
+		before = s
 	}
 }
 

@@ -141,18 +141,32 @@ func (c *checker) checkPour(b *schedule.PlanBatch, d *schedule.Design, old *sche
 	}
 }
 
-// checkSupplies checks that no more is poured before supplies arrive than what is
-// on the shelf does for.
+// checkSupplies adds up, for each planned batch, what is poured of its design until
+// its day, and checks that there are supplies for that many pieces by then.
 func (c *checker) checkSupplies() {
-	early := map[string]int{}
 	for i := range c.plan.Batches {
 		b := &c.plan.Batches[i]
 		d := c.designs[b.DesignID]
-		if b.State != schedule.Planned || d == nil || d.SuppliesReady.IsZero() || !c.day(b.Make.From).Before(d.SuppliesReady) {
+		if b.State != schedule.Planned || d == nil || len(d.Supplies) == 0 {
 			continue
 		}
-		if early[d.ID] += b.Pieces; early[d.ID] > d.SuppliesPieces {
-			c.say("batch %s is made before its supplies are there: %d pieces of %s are poured of what does for %d", b.Key, early[d.ID], d.ID, d.SuppliesPieces)
+		day, poured := c.day(b.Make.From), 0
+		for _, other := range c.plan.Batches {
+			if other.State == schedule.Planned && other.DesignID == d.ID && !c.day(other.Make.From).After(day) {
+				poured += other.Pieces
+			}
+		}
+		there := 0
+		for _, s := range d.Supplies {
+			if s.From.After(day) {
+				break
+			}
+			if there = s.Pieces; s.Endless {
+				there = poured
+			}
+		}
+		if poured > there {
+			c.say("batch %s is made before its supplies are there: %d pieces of %s are poured by %s of what does for %d", b.Key, poured, d.ID, day, there)
 		}
 	}
 }

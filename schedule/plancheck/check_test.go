@@ -24,7 +24,8 @@ func shop(t *testing.T) (*schedule.Problem, *schedule.Plan) {
 			ID: "mint", Name: "Mint", Footprint: 4000, Fits: []schedule.Fit{{MoldID: "loaf", Full: 20, Min: 10, Step: 1}},
 			MakeFixed: 60, CutFixed: 20, WrapFixed: 10, WrapPer: 60,
 			CutWindow: schedule.CutWindow{Min: 18, Max: 48}, CureMin: 28, CureTarget: 35,
-			NeedsTrial: true, TrialMinutes: 30, Spoil: 0.05, SuppliesReady: civil.Date{Year: 2026, Month: 5, Day: 5},
+			NeedsTrial: true, TrialMinutes: 30, Spoil: 0.05,
+			Supplies: []schedule.Supply{{From: civil.Date{Year: 2026, Month: 5, Day: 5}, Pieces: 20}, {From: civil.Date{Year: 2026, Month: 5, Day: 7}, Endless: true}},
 		}},
 		Orders: []schedule.Order{{
 			ID: "fair", Name: "Fair", Accepted: true, NeededBy: civil.Date{Year: 2026, Month: 7, Day: 20}, Weight: 2,
@@ -72,7 +73,10 @@ func TestCheck(t *testing.T) {
 		{"spoil forgotten", "expected", func(_ *schedule.Problem, pl *schedule.Plan) { first(pl).Sound = first(pl).Pieces }},
 		{"blocked", "may not be scheduled", func(p *schedule.Problem, _ *schedule.Plan) { p.Designs[0].Blocked = "why" }},
 		{"supplies", "before its supplies", func(p *schedule.Problem, _ *schedule.Plan) {
-			p.Designs[0].SuppliesReady = civil.Date{Year: 2026, Month: 6, Day: 1}
+			p.Designs[0].Supplies = []schedule.Supply{{From: civil.Date{Year: 2026, Month: 6, Day: 1}, Endless: true}}
+		}},
+		{"supplies for fewer", "39 pieces of mint are poured by 2026-05-07 of what does for 38", func(p *schedule.Problem, _ *schedule.Plan) {
+			p.Designs[0].Supplies = []schedule.Supply{{Pieces: 20}, {From: civil.Date{Year: 2026, Month: 5, Day: 7}, Pieces: 38}}
 		}},
 		{"hours", "outside working hours", func(p *schedule.Problem, _ *schedule.Plan) { p.Hours = p.Hours[:3] }},
 		{"busy", "outside working hours", func(p *schedule.Problem, pl *schedule.Plan) {
