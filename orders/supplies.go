@@ -12,31 +12,35 @@ type larder struct {
 	coming []Purchase // first to arrive first
 }
 
-// good is what has not expired on a day.
-func (l *larder) good(day civil.Date) calc.Mass {
+// by is what there is by a day, of the shelf what has not expired on another.
+func (l *larder) by(good, day civil.Date) calc.Mass {
 	var sum calc.Mass
 	for _, lot := range l.lots {
-		if !lot.Expired(day) {
+		if !lot.Expired(good) {
 			sum += lot.Left
+		}
+	}
+	for _, p := range l.coming {
+		if !p.ArrivesOn.After(day) {
+			sum += p.Quantity
 		}
 	}
 	return sum
 }
 
-// comes is the day from which there is so much beyond what is left on the shelf:
-// when what is on order has come, or, where that is too little or later, what is
-// ordered today.
-func (l *larder) comes(mass calc.Mass, today, ordered civil.Date) civil.Date {
-	have := l.good(today)
+// reaches is the first day on which there is so much, of the shelf what has not
+// expired on a day: the zero day for the shelf alone, and no later than a limit, from
+// which there is as much as is wanted.
+func (l *larder) reaches(mass calc.Mass, good, limit civil.Date) civil.Date {
+	if l.by(good, civil.Date{}) >= mass {
+		return civil.Date{}
+	}
 	for _, p := range l.coming {
-		if have += p.Quantity; have >= mass || p.Quantity == 0 {
-			if at := latest(p.ArrivesOn, today); at.Before(ordered) {
-				return at
-			}
-			break
+		if p.ArrivesOn.Before(limit) && l.by(good, p.ArrivesOn) >= mass {
+			return p.ArrivesOn
 		}
 	}
-	return ordered
+	return limit
 }
 
 // use takes so much of the lots that are good on a day, what expires first.
@@ -60,7 +64,13 @@ func latest(a, b civil.Date) civil.Date {
 // take uses up so much on a day: what expires first, then what has arrived by
 // then. It returns what is lacking.
 func (l *larder) take(mass calc.Mass, day civil.Date) (lacks calc.Mass) {
-	mass = l.use(mass, day)
+	return l.draw(mass, day, day)
+}
+
+// draw uses up so much of what there is by a day: first of the lots that are good on
+// another, then of what has arrived. It returns what is lacking.
+func (l *larder) draw(mass calc.Mass, good, day civil.Date) (lacks calc.Mass) {
+	mass = l.use(mass, good)
 	for i := range l.coming {
 		p := &l.coming[i]
 		switch {

@@ -3,6 +3,7 @@ package orders
 import (
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -52,6 +53,32 @@ func stocked(s *Snapshot, today civil.Date) schedule.Design {
 	return p.Designs[0]
 }
 
+// stairs writes the supplies of a design as "5, 12th 9, 19th endless".
+func stairs(d schedule.Design) string {
+	var out []string
+	for _, s := range d.Supplies {
+		text := strconv.Itoa(s.Pieces)
+		if s.Endless {
+			text = "endless"
+		}
+		if !s.From.IsZero() {
+			text = ordinal(s.From.Day) + " " + text
+		}
+		out = append(out, text)
+	}
+	return strings.Join(out, ", ")
+}
+
+func ordinal(n int) string {
+	switch n {
+	case 3:
+		return "3rd"
+	case 22:
+		return "22nd"
+	}
+	return strconv.Itoa(n) + "th"
+}
+
 // One litre, 10 pieces, takes about 21 g of the fragrance.
 func TestSuppliesReady(t *testing.T) {
 	t.Parallel()
@@ -61,26 +88,26 @@ func TestSuppliesReady(t *testing.T) {
 		lots   []Lot
 		coming []Purchase
 		lead   int
-		ready  civil.Date
-		pieces int
+		want   string
 	}{
-		{name: "on the shelf for one batch", lots: []Lot{cedar("a", 15_000, none), cedar("b", 15_000, none)}, lead: 9, ready: day(19), pieces: 14},
+		{name: "on the shelf for one batch", lots: []Lot{cedar("a", 15_000, none), cedar("b", 15_000, none)}, lead: 9, want: "14, 19th endless"},
 		{name: "to be had at once", lead: 0},
-		{name: "ordered today", lead: 9, ready: day(19)},
-		{name: "expired", lots: []Lot{cedar("a", 30_000, day(9))}, lead: 9, ready: day(19)},
-		{name: "expires before what is ordered today is there", lots: []Lot{cedar("a", 30_000, day(10))}, lead: 9, ready: day(19)},
-		{name: "good to the end of its last day", lots: []Lot{cedar("a", 30_000, day(19))}, lead: 9, ready: day(19), pieces: 14},
-		{name: "on order", coming: []Purchase{onOrder(30_000, day(14))}, lead: 9, ready: day(14)},
-		{name: "on order, amount not said", coming: []Purchase{onOrder(0, day(14))}, lead: 9, ready: day(14)},
-		{name: "on order, but sooner ordered today", coming: []Purchase{onOrder(30_000, day(30))}, lead: 9, ready: day(19)},
-		{name: "the shelf and two deliveries", lots: []Lot{cedar("a", 5_000, none)}, coming: []Purchase{onOrder(8_000, day(12)), onOrder(30_000, day(15))}, lead: 9, ready: day(15), pieces: 2},
-		{name: "too little on order", coming: []Purchase{onOrder(8_000, day(12))}, lead: 9, ready: day(19)},
-		{name: "should have come", coming: []Purchase{onOrder(30_000, day(8))}, lead: 9},
+		{name: "ordered today", lead: 9, want: "19th endless"},
+		{name: "expired", lots: []Lot{cedar("a", 30_000, day(9))}, lead: 9, want: "19th endless"},
+		{name: "expires before what is ordered today is there", lots: []Lot{cedar("a", 30_000, day(10))}, lead: 9, want: "19th endless"},
+		{name: "good to the end of its last day", lots: []Lot{cedar("a", 30_000, day(19))}, lead: 9, want: "14, 19th endless"},
+		{name: "on order", coming: []Purchase{onOrder(30_000, day(14))}, lead: 9, want: "14th 14, 19th endless"},
+		{name: "on order, amount not said", coming: []Purchase{onOrder(0, day(14))}, lead: 9, want: "14th endless"},
+		{name: "on order, but sooner ordered today", coming: []Purchase{onOrder(30_000, day(30))}, lead: 9, want: "19th endless"},
+		{name: "the shelf and two deliveries", lots: []Lot{cedar("a", 5_000, none)}, coming: []Purchase{onOrder(8_000, day(12)), onOrder(30_000, day(15))}, lead: 9, want: "2, 12th 6, 15th 20, 19th endless"},
+		{name: "too little on order", coming: []Purchase{onOrder(8_000, day(12))}, lead: 9, want: "12th 3, 19th endless"},
+		{name: "amount of the second not said", coming: []Purchase{onOrder(8_000, day(12)), onOrder(0, day(15))}, lead: 9, want: "12th 3, 15th endless"},
+		{name: "should have come", coming: []Purchase{onOrder(30_000, day(8))}, lead: 9, want: "14, 19th endless"},
 	} {
 		s := pantry(Ingredient{LeadDays: c.lead})
 		s.Lots, s.Purchases = append(s.Lots, c.lots...), c.coming
-		if d := stocked(s, today); d.SuppliesReady != c.ready || d.SuppliesPieces != c.pieces {
-			t.Errorf("%s: %d pieces now and more on %s, want %d and %s", c.name, d.SuppliesPieces, d.SuppliesReady, c.pieces, c.ready)
+		if got := stairs(stocked(s, today)); got != c.want {
+			t.Errorf("%s: %s, want %s", c.name, got, c.want)
 		}
 	}
 }
@@ -95,12 +122,77 @@ func TestTheShelfIsSharedOnce(t *testing.T) {
 	for i := range s.Batches {
 		s.Batches[i].Pieces = 10
 	}
-	if d := stocked(s, day(10)); d.SuppliesPieces != 23 || d.SuppliesReady != day(19) {
-		t.Errorf("%d pieces now and more on %s; want two batches, and 3 pieces beside them", d.SuppliesPieces, d.SuppliesReady)
+	if got := stairs(stocked(s, day(10))); got != "23, 19th endless" {
+		t.Errorf("%s; want two batches, and 3 pieces beside them", got)
 	}
 	s.Lots[1].ExpiresOn = day(12)
-	if d := stocked(s, day(10)); d.SuppliesPieces != 10 {
-		t.Errorf("%d pieces of a lot that has expired when the second batch is poured", d.SuppliesPieces)
+	if got := stairs(stocked(s, day(10))); got != "10, 19th endless" {
+		t.Errorf("%s of a lot that has expired when the second batch is poured", got)
+	}
+}
+
+// TestTheFastIngredientIsNotHeldUpByTheSlow: of the oil, which takes three weeks to
+// come, there is enough for 39 pieces; of the fragrance, which comes in two days, for 14.
+func TestTheFastIngredientIsNotHeldUpByTheSlow(t *testing.T) {
+	t.Parallel()
+	s := pantry(Ingredient{LeadDays: 2})
+	s.Ingredients[0].LeadDays = 21
+	s.Lots[0].Left = 2_800 * calc.Gram // a little over 70 g a piece
+	s.Lots = append(s.Lots, cedar("a", 30_000, civil.Date{}))
+	if got := stairs(stocked(s, day(1))); got != "14, 3rd 39, 22nd endless" {
+		t.Errorf("%s", got)
+	}
+	s.Purchases = []Purchase{{IngredientID: "oil", Quantity: 700 * calc.Gram, ArrivesOn: day(8)}}
+	if got := stairs(stocked(s, day(1))); got != "14, 3rd 39, 8th 49, 22nd endless" {
+		t.Errorf("with oil on order %s", got)
+	}
+}
+
+// TestWhatComesIsSharedOnce has two designs of the same fragrance: what one of them has
+// planned for of a delivery is not there for the other, unless it is poured late enough
+// to order for it.
+func TestWhatComesIsSharedOnce(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		pour       int
+		own, other string
+	}{
+		{13, "12th 14, 19th endless", "12th 4, 19th endless"},
+		{11, "12th 14, 19th endless", "12th 4, 19th endless"}, // it waits for the delivery
+		{19, "12th 14, 19th endless", "12th 14, 19th endless"},
+	} {
+		s := pantry(Ingredient{LeadDays: 9})
+		s.Designs = append(s.Designs, s.Designs[0])
+		s.Designs[1].ID = "e"
+		s.Purchases = []Purchase{onOrder(30_000, day(12))}
+		s.Batches = []Batch{planned("1", c.pour)}
+		s.Batches[0].Pieces = 10
+		fits := []schedule.Fit{{MoldID: "m", Full: 10, Min: 1, Step: 1}}
+		p := &schedule.Problem{Zone: time.UTC, Designs: []schedule.Design{{ID: "d", Fits: fits}, {ID: "e", Fits: fits}}}
+		s.stockDesigns(p, day(10))
+		if own, other := stairs(p.Designs[0]), stairs(p.Designs[1]); own != c.own || other != c.other {
+			t.Errorf("poured on the %dth: %s, and %s for the other; want %s and %s", c.pour, own, other, c.own, c.other)
+		}
+	}
+}
+
+// TestAnOrderTakesWhatComesFirst: what an accepted order lacks is served of the shelf
+// and then of the delivery, and the rest of that is left to the other design.
+func TestAnOrderTakesWhatComesFirst(t *testing.T) {
+	t.Parallel()
+	s := pantry(Ingredient{LeadDays: 9})
+	s.Designs = append(s.Designs, s.Designs[0])
+	s.Designs[1].ID = "e"
+	s.Lots = append(s.Lots, cedar("a", 10_000, civil.Date{})) // for 4 pieces
+	s.Purchases = []Purchase{onOrder(30_000, day(12))}
+	fits := []schedule.Fit{{MoldID: "m", Full: 10, Min: 1, Step: 1}}
+	p := &schedule.Problem{
+		Zone: time.UTC, Designs: []schedule.Design{{ID: "d", Fits: fits}, {ID: "e", Fits: fits}},
+		Orders: []schedule.Order{{ID: "o", Accepted: true, NeededBy: day(31), Lines: []schedule.Line{{ID: "l", DesignID: "d", Pieces: 9}}}},
+	}
+	s.stockDesigns(p, day(10))
+	if own, other := stairs(p.Designs[0]), stairs(p.Designs[1]); own != "4, 12th 19, 19th endless" || other != "12th 10, 19th endless" {
+		t.Errorf("%s, and %s for the other", own, other)
 	}
 }
 
@@ -109,8 +201,8 @@ func TestLyeThatNoRecipeNames(t *testing.T) {
 	t.Parallel()
 	s := pantry(Ingredient{})
 	s.Ingredients = append(s.Ingredients, Ingredient{Meta: Meta{ID: "lye"}, Name: "Lye", Kind: KindLye, LeadDays: 12})
-	if d := stocked(s, day(10)); d.SuppliesReady != day(22) || d.SuppliesPieces != 0 {
-		t.Errorf("%d pieces now and more on %s without any lye", d.SuppliesPieces, d.SuppliesReady)
+	if got := stairs(stocked(s, day(10))); got != "22nd endless" {
+		t.Errorf("%s without any lye", got)
 	}
 }
 
