@@ -160,7 +160,7 @@ func (l *lot) sound(place *solve.Placement) int {
 func (a *aside) model(po policy) *model {
 	m := *a.stands.model
 	m.problem, m.tl, m.sizers, m.policy, m.lots = a.planner.problem, a.planner.tl, a.planner.sizers, po, a.lots
-	m.trials, m.supplies = maps.Clone(m.trials), cloneEach(m.supplies)
+	m.trials, m.supplies = maps.Clone(m.trials), m.supplies.clone()
 	core := *m.core
 	core.Jobs, core.Goals = slices.Clip(core.Jobs), slices.Clip(core.Goals)
 	core.Calendars = m.tl.calendars()
@@ -175,14 +175,6 @@ func (a *aside) model(po policy) *model {
 	}
 	m.core.Goals = append(m.core.Goals, goal)
 	return &m
-}
-
-func cloneEach(lists map[string][]int) map[string][]int {
-	out := make(map[string][]int, len(lists))
-	for id, list := range lists {
-		out[id] = slices.Clone(list)
-	}
-	return out
 }
 
 // part is what a plan says of the order, and of those that take part in sharing

@@ -80,8 +80,6 @@ func (m *model) awaited(b *PlanBatch, l *lot, t time.Time) (Hold, bool) {
 	return out, true
 }
 
-func suppliesOn(day civil.Date) string { return fmt.Sprintf("Its supplies are there on %s.", on(day)) }
-
 // occupied tells of a mold that others hold at a time, or that is out, so that the
 // batch could not be poured then.
 func (m *model) occupied(b *PlanBatch, own *lot, t time.Time, h holders) (Hold, bool) {

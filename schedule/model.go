@@ -42,8 +42,8 @@ type model struct {
 	core      *solve.Problem
 	lots      []*lot
 	policy    policy
-	trials    map[string]int        // job by design id
-	supplies  map[string][]int      // pieces that what is left of each step of the supplies does for, by design id
+	trials    map[string]int // job by design id
+	supplies  leftovers
 	firsts    map[string]*lot       // the lot of each design that is poured first, once placed
 	published map[string]civil.Date // when orders are ready as published
 	firmEnd   solve.Time
@@ -54,7 +54,7 @@ type model struct {
 // newModel states the placing of the lots as a problem for the core.
 func newModel(p *Problem, tl *timeline, lots []*lot, po policy, ready map[string]civil.Date) *model {
 	m := &model{
-		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{}, supplies: map[string][]int{},
+		problem: p, tl: tl, lots: lots, policy: po, trials: map[string]int{}, supplies: leftovers{},
 		published: ready, prices: p.movePrices(), hand: []solve.Use{{Resource: resourceHands, Amount: 1}},
 	}
 	m.firmEnd = tl.ceil(m.prices.firm)

@@ -29,7 +29,7 @@ func Obstacles(p *Problem) ([]Obstacle, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &watch{planner: pl, trials: map[string]Interval{}, shelf: map[string]int{}, molds: make([]uses, len(p.Molds))}
+	w := &watch{planner: pl, trials: map[string]Interval{}, left: leftovers{}, molds: make([]uses, len(p.Molds))}
 	for i := range p.Batches {
 		if b := &p.Batches[i]; b.State == Planned && !b.Trial.From.IsZero() && (w.trials[b.DesignID].From.IsZero() || b.Trial.From.Before(w.trials[b.DesignID].From)) {
 			w.trials[b.DesignID] = b.Trial
@@ -74,7 +74,7 @@ func (p *Problem) standingFirst() []*Batch {
 type watch struct {
 	*planner
 	trials map[string]Interval // the published one, by design
-	shelf  map[string]int      // pieces that are poured of what is on the shelf, by design
+	left   leftovers           // of the supplies
 	molds  []uses              // by place in Problem.Molds
 	rack   uses
 	hands  uses
@@ -136,8 +136,8 @@ func (w *watch) look(b *Batch) (Obstacle, bool) {
 // take notes what a batch holds.
 func (w *watch) take(b *Batch) {
 	d := w.designs[b.DesignID]
-	if b.State == Planned && w.awaitsSupplies(b, d) {
-		w.shelf[d.ID] += b.Pieces
+	if b.State == Planned {
+		w.tl.pour(w.left.of(d), d, w.tl.floor(b.Make.From), b.Pieces)
 	}
 	for _, x := range b.Molds {
 		if i := w.problem.moldIndex(x.MoldID); i >= 0 {
@@ -215,15 +215,13 @@ func (w *watch) missed(b *Batch, _ *Design) (Obstacle, bool) {
 	return Obstacle{}, false
 }
 
-func (w *watch) awaitsSupplies(b *Batch, d *Design) bool {
-	return !d.SuppliesReady.IsZero() && w.tl.day(b.Make.From).Before(d.SuppliesReady)
-}
-
 func (w *watch) unsupplied(b *Batch, d *Design) (Obstacle, bool) {
-	if b.State != Planned || !w.awaitsSupplies(b, d) || w.shelf[d.ID]+b.Pieces <= d.SuppliesPieces {
+	pour := w.tl.day(b.Make.From)
+	ready := d.supplied(w.left.of(d), b.Pieces)
+	if b.State != Planned || !ready.After(pour) {
 		return Obstacle{}, false
 	}
-	return obstacle(StepMake, HoldSupplies, "%s It was to be poured on %s.", supplied(d), on(w.tl.day(b.Make.From)))
+	return obstacle(StepMake, HoldSupplies, "%s It was to be poured on %s.", suppliesOn(ready), on(pour))
 }
 
 func (w *watch) untried(b *Batch, d *Design) (Obstacle, bool) {

@@ -1,6 +1,7 @@
 package schedule
 
 import (
+	"fmt"
 	"slices"
 
 	"ripeline/schedule/civil"
@@ -39,6 +40,14 @@ func (tl *timeline) stepAt(d *Design, t solve.Time) int {
 	return k
 }
 
+// pour takes pieces that are poured at a time out of what is left of each step of a
+// design's supplies: of that which has come by then, and so of all later ones.
+func (tl *timeline) pour(left []int, d *Design, t solve.Time, pieces int) {
+	for k := max(0, tl.stepAt(d, t)); k < len(left); k++ {
+		left[k] -= pieces
+	}
+}
+
 // ration gives each lot, before those after it, what it can use of the supplies of
 // its design, step by step: with how many pieces it may be poured from then on. What
 // all lots may use of a step is no more than it does for, wherever they are poured.
@@ -71,7 +80,7 @@ func (m *model) publishedStep(l *lot) int {
 // serve gives a lot the most it can be poured with, up to a limit, of what is left
 // of each step from a first one on.
 func (m *model) serve(l *lot, limit, first int) {
-	left := m.leftOf(l.design)
+	left := m.supplies.of(l.design)
 	for k := len(left) - 1; k >= first; k-- {
 		has := l.rations[k]
 		limit = l.mostOf(min(limit, left[k]+has))
@@ -99,34 +108,46 @@ func (m *model) settle(lots []*lot, s *solve.Schedule) {
 		if l.rations == nil {
 			continue
 		}
-		left, place := m.leftOf(l.design), s.Jobs[l.job]
+		left, place := m.supplies.of(l.design), s.Jobs[l.job]
 		for k, n := range l.rations {
 			left[k] += n
 		}
 		if place != nil {
-			for k := max(0, m.tl.stepAt(l.design, place.Starts[0])); k < len(left); k++ {
-				left[k] -= l.mixes[place.Mode].pieces
-			}
+			m.tl.pour(left, l.design, place.Starts[0], l.mixes[place.Mode].pieces)
 		}
 	}
 }
 
-// leftOf is what is left of each step of a design's supplies, for whoever takes of
-// it to change.
-func (m *model) leftOf(d *Design) []int {
-	left, begun := m.supplies[d.ID]
+// leftovers is, by design id, the pieces that what is left of each step of its
+// supplies does for.
+type leftovers map[string][]int
+
+// of is what is left for one design, for whoever takes of it to change.
+func (list leftovers) of(d *Design) []int {
+	left, begun := list[d.ID]
 	if !begun {
 		left = d.pieces()
-		m.supplies[d.ID] = left
+		list[d.ID] = left
 	}
 	return left
+}
+
+func (list leftovers) clone() leftovers {
+	out := make(leftovers, len(list))
+	for id, left := range list {
+		out[id] = slices.Clone(left)
+	}
+	return out
 }
 
 // lend gives lots of one design that are only thought of what they could be poured
 // of, the others being poured when they are, and leaves the supplies as they are.
 func (m *model) lend(lots []*lot) {
+	if len(lots) == 0 || len(lots[0].design.Supplies) == 0 {
+		return
+	}
 	own := *m
-	own.supplies = cloneEach(m.supplies)
+	own.supplies = m.supplies.clone()
 	own.ration(lots)
 }
 
@@ -136,11 +157,9 @@ func (m *model) without(l *lot, s *solve.Schedule) *model {
 		return m
 	}
 	out := *m
-	out.supplies = cloneEach(m.supplies)
+	out.supplies = m.supplies.clone()
 	place := s.Jobs[l.job]
-	for k := max(0, m.tl.stepAt(l.design, place.Starts[0])); k < len(l.rations); k++ {
-		out.supplies[l.design.ID][k] += l.mixes[place.Mode].pieces
-	}
+	m.tl.pour(out.supplies.of(l.design), l.design, place.Starts[0], -l.mixes[place.Mode].pieces)
 	return &out
 }
 
@@ -170,9 +189,31 @@ func (l *lot) supplied(pieces int) civil.Date {
 	}
 }
 
+// supplied is the first day from which what is left of each step of a design's
+// supplies does for so many pieces: the zero day when it waits for none, never when
+// there will be none.
+func (d *Design) supplied(left []int, pieces int) civil.Date {
+	first := never
+	for k := len(left) - 1; k >= 0 && left[k] >= pieces; k-- {
+		first = d.Supplies[k].From
+	}
+	if len(left) == 0 {
+		return civil.Date{}
+	}
+	return first
+}
+
 // unsupplied reports whether there are not enough supplies for a lot, now or to come.
 func (l *lot) unsupplied() bool {
 	return l.rations != nil && l.rations[len(l.rations)-1] == 0
+}
+
+// suppliesOn tells from which day on there are supplies.
+func suppliesOn(day civil.Date) string {
+	if day == never {
+		return "There are not enough supplies for it, now or to come."
+	}
+	return fmt.Sprintf("Its supplies are there on %s.", on(day))
 }
 
 // supplied is the first day on which a batch of a plan can be poured, the others of
@@ -185,15 +226,8 @@ func (plan *Plan) supplied(b *PlanBatch, d *Design, tl *timeline) civil.Date {
 	for i := range plan.Batches {
 		x := &plan.Batches[i]
 		if x.State == Planned && x.DesignID == d.ID && x.Key != b.Key {
-			for k := max(0, tl.stepAt(d, tl.floor(x.Make.From))); k < len(left); k++ {
-				left[k] -= x.Pieces
-			}
+			tl.pour(left, d, tl.floor(x.Make.From), x.Pieces)
 		}
 	}
-	for k := len(left) - 2; k >= 0; k-- {
-		if left[k] < b.Pieces {
-			return d.Supplies[k+1].From
-		}
-	}
-	return d.Supplies[0].From
+	return d.supplied(left, b.Pieces)
 }
