@@ -90,7 +90,11 @@ func (d dice) design(p *schedule.Problem, i int) schedule.Design {
 	}
 	out.CureTarget = out.CureMin + d.between(0, 20)
 	if d.chance(20) {
-		out.Supplies = d.supplies(civil.Of(p.Now))
+		seed := d.between(0, 20) // of dice of their own, so that the rest is drawn whatever steps there are
+		if d.chance(50) {
+			seed += 21 * d.between(1, 120)
+		}
+		out.Supplies = newDice(uint64(seed)).supplies(civil.Of(p.Now))
 	}
 	for _, m := range p.Molds {
 		if d.chance(70) || m.ID == "m0" {
@@ -233,6 +237,6 @@ func (d dice) upset(p *schedule.Problem) {
 		}
 	default:
 		p.Designs = append([]schedule.Design(nil), p.Designs...)
-		p.Designs[0].Supplies = d.supplies(today)
+		p.Designs[0].Supplies = newDice(uint64(d.between(1, 25))).supplies(today)
 	}
 }
