@@ -5,10 +5,12 @@ import (
 	"encoding/json"
 	"errors"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
 	"ripeline/schedule"
+	"ripeline/schedule/civil"
 )
 
 func TestProblemRoundTrip(t *testing.T) {
@@ -52,6 +54,14 @@ func TestReadProblemRefuses(t *testing.T) {
 		{`"hands": 1`, `"hands": 0`, "hands", "use 1"},
 		{`Europe/Lisbon`, `Atlantis/Harbour`, "zone", "unknown time zone"},
 		{`"designs": []`, `"hours": [{"weekday": "noday"}]`, "hours[0].weekday", "monday"},
+		{`"designs": []`, `"designs": [{"id": "d", "cure_min": "long"}]`, "designs.cure_min", "string"},
+		{`"designs": []`, `"designs": [{"id": "d", "suplies": []}]`, "suplies", "no such field"},
+		{`"designs": []`, `"designs": [{"id": "d", "supplies_pieces": -1}]`, "designs[d].supplies_pieces", "fewer than no pieces"},
+		{`"designs": []`, `"designs": [{"id": "d", "supplies_ready": "2026-03-20", "supplies": [{"pieces": 5}]}]`, "designs[d].supplies", "take out either"},
+		{`"designs": []`, `"designs": [{"id": "d", "supplies": [{"pieces": 5}, {"pieces": 9}]}]`, "designs[d].supplies[1].from", "give the day"},
+		{`"designs": []`, `"designs": [{"id": "d", "supplies": [{"from": "2026-03-20", "pieces": 5}, {"from": "2026-03-20", "endless": true}]}]`, "designs[d].supplies[1].from", "order of their days"},
+		{`"designs": []`, `"designs": [{"id": "d", "supplies": [{"pieces": 5}, {"from": "2026-03-20", "pieces": 5}]}]`, "designs[d].supplies[1].pieces", "more than the 5"},
+		{`"designs": []`, `"designs": [{"id": "d", "supplies": [{"endless": true}, {"from": "2026-03-20", "pieces": 5}]}]`, "designs[d].supplies[0].endless", "take out the steps after it"},
 		{`"designs": []}`, `"designs": []} {}`, "", "more after the end"},
 		{`"designs": []}`, `"designs": [`, "", "ends before"},
 		{`"designs"`, `designs`, "", "not JSON"},
@@ -64,6 +74,25 @@ func TestReadProblemRefuses(t *testing.T) {
 		var field *schedule.FieldError
 		if test.field != "" && (!errors.As(err, &field) || field.Field != test.field) {
 			t.Errorf("%s: error %v does not name field %s", test.to, err, test.field)
+		}
+	}
+}
+
+// TestSuppliesAsTheyUsedToBeWritten reads files from before supplies came in steps.
+func TestSuppliesAsTheyUsedToBeWritten(t *testing.T) {
+	ready := civil.Date{Year: 2026, Month: 3, Day: 20}
+	for old, want := range map[string][]schedule.Supply{
+		`"supplies_ready": "2026-03-20", "supplies_pieces": 30`: {{Pieces: 30}, {From: ready, Endless: true}},
+		`"supplies_ready": "2026-03-20"`:                        {{From: ready, Endless: true}},
+		`"supplies_pieces": 30`:                                 nil, // there was no end of them
+	} {
+		p, err := schedule.ReadProblem(strings.NewReader(`{"format": "ripeline-problem/1", "now": "2026-03-02T09:00:00Z", "zone": "Europe/Lisbon", "hands": 1, "rack_mm2": 1,
+			"designs": [{"id": "d", ` + old + `}]}`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := p.Designs[0].Supplies; !slices.Equal(got, want) {
+			t.Errorf("%s is read as %v, want %v", old, got, want)
 		}
 	}
 }
