@@ -112,10 +112,10 @@ func (a *ask) chain(d *Design, s supply, pours, before int) []Reason {
 	}
 	return []Reason{
 		first,
-		Reason{Kind: HoldCut, OrderID: a.order.ID, From: pour, To: cut, Text: fmt.Sprintf("It is cut on %s.", on(cut))},
-		Reason{Kind: HoldCure, OrderID: a.order.ID, From: cut, To: cut.AddDays(d.CureMin), Text: fmt.Sprintf(
+		{Kind: HoldCut, OrderID: a.order.ID, From: pour, To: cut, Text: fmt.Sprintf("It is cut on %s.", on(cut))},
+		{Kind: HoldCure, OrderID: a.order.ID, From: cut, To: cut.AddDays(d.CureMin), Text: fmt.Sprintf(
 			"It has to cure for at least %s, until %s.", count(d.CureMin, "day"), on(cut.AddDays(d.CureMin)))},
-		Reason{Kind: HoldDue, OrderID: a.order.ID, From: a.order.deadline(), To: wrap, Text: fmt.Sprintf(
+		{Kind: HoldDue, OrderID: a.order.ID, From: a.order.deadline(), To: wrap, Text: fmt.Sprintf(
 			"It can be wrapped on %s at the earliest, but has to be ready by %s: %s too late.",
 			on(wrap), on(a.order.deadline()), count(wrap.Sub(a.order.deadline()), "day"))},
 	}
