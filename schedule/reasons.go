@@ -56,12 +56,16 @@ func (a *ask) proof(d *Design, need int, used []supply) []Reason {
 	if owed > 0 {
 		late = day
 	}
-	have, poured, pours, most := 0, 0, 0, d.pourable(a.planner.tl.today)
+	there, ripening, poured, pours, most := 0, supply{}, 0, 0, d.pourable(a.planner.tl.today)
 	var shown supply
 	for _, s := range used {
 		switch before := s.day.Before(late); {
+		case s.fill == nil && before:
+			there += s.pieces
+		case s.fill == nil && ripening.pieces == 0:
+			ripening = s
 		case s.fill == nil:
-			have += s.pieces
+			ripening.pieces += s.pieces
 		case shown.fill != nil:
 		case before && s.comes != nil:
 			most = s.comes.most()
@@ -76,26 +80,37 @@ func (a *ask) proof(d *Design, need int, used []supply) []Reason {
 			"What is there already or fixed by hand covers the %s, beyond what others are owed, on %s at the earliest, but they have to be ready by %s.",
 			count(need, "piece"), on(day), on(a.order.deadline()))}}
 	}
-	return slices.Concat(a.shared(need, have, owed, day), a.awaited(d, shown, most), a.chain(d, shown, pours, d.sound(poured)))
+	return slices.Concat(a.there(need, there, ripening, owed > 0), a.owing(owed, day),
+		a.awaited(d, shown, most), a.chain(d, shown, pours, d.sound(poured)))
 }
 
-// shared tells how much of what is asked for can come from what is there already,
-// and what others need before a day.
-func (a *ask) shared(need, have, owed int, day civil.Date) []Reason {
+// there tells how much of what is asked for, by others as well or not, can come
+// from what is there already, and what of that is not ready in time.
+func (a *ask) there(need, pieces int, ripening supply, others bool) []Reason {
 	var out []Reason
-	if have > 0 && owed == 0 {
+	switch {
+	case pieces == 0:
+	case others:
 		out = append(out, Reason{Kind: HoldFact, OrderID: a.order.ID, Text: fmt.Sprintf(
-			"Of %s asked for, at most %d can come from what is there already or fixed by hand.", count(need, "piece"), min(have, need))})
-	}
-	if have > 0 && owed > 0 {
+			"What is there already or fixed by hand gives at most %s.", count(pieces, "piece"))})
+	default:
 		out = append(out, Reason{Kind: HoldFact, OrderID: a.order.ID, Text: fmt.Sprintf(
-			"What is there already or fixed by hand gives at most %s.", count(have, "piece"))})
+			"Of %s asked for, at most %d can come from what is there already or fixed by hand.", count(need, "piece"), min(pieces, need))})
 	}
-	if owed > 0 {
-		out = append(out, Reason{Kind: HoldDue, OrderID: a.order.ID, To: day, Text: fmt.Sprintf(
-			"Other orders that are in time need %s before %s.", count(owed, "piece"), on(day))})
+	if ripening.pieces > 0 {
+		out = append(out, Reason{Kind: HoldCure, OrderID: a.order.ID, To: ripening.day, Text: fmt.Sprintf(
+			"Of what is there already or fixed by hand, %s can not be ready before %s.", count(ripening.pieces, "piece"), on(ripening.day))})
 	}
 	return out
+}
+
+// owing tells what others need before a day.
+func (a *ask) owing(pieces int, day civil.Date) []Reason {
+	if pieces == 0 {
+		return nil
+	}
+	return []Reason{{Kind: HoldDue, OrderID: a.order.ID, To: day, Text: fmt.Sprintf(
+		"Other orders that are in time need %s before %s.", count(pieces, "piece"), on(day))}}
 }
 
 // chain follows one filling, with so many before it and what these give.
