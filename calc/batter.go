@@ -108,7 +108,7 @@ func Mix(parts []Part) (Batter, error) {
 		before := len(errs)
 		checkMass(&errs, field+".mass", p.Mass)
 		if p.Density < GramPerML/2 || p.Density > 3*GramPerML {
-			errs.add(field+".density", "must lie between 0.5 and 3 g/mL")
+			errs.add(field+".density", "must lie between 0.5 and 3 g/ml")
 		}
 		if len(errs) == before {
 			b.Mass += p.Mass

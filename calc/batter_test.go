@@ -92,7 +92,7 @@ func TestWorkedBatter(t *testing.T) { // derived
 	if decimal(int64(oils.Volume), 1000, 2) != "1108.91" {
 		t.Errorf("oils %s, want 1108.91 mL", oils.Volume)
 	}
-	if got := parts[3].Density.String(); got != "1.3618 g/mL" {
+	if got := parts[3].Density.String(); got != "1.3618 g/ml" {
 		t.Errorf("lye solution %s, want 1.3618 g/mL", got)
 	}
 	if v := parts[3].Density.VolumeOf(parts[3].Mass); decimal(int64(v), 1000, 2) != "316.23" {

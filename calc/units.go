@@ -80,14 +80,14 @@ func (l Length) Inches(decimals int) string { return decimal(int64(l), int64(Inc
 // String is l in millimetres, without trailing zeros: "25.4 mm".
 func (l Length) String() string { return trimmed(int64(l), int64(Millimetre), 3) + " mm" }
 
-// String is v in millilitres, without trailing zeros: "1425.14 mL".
-func (v Volume) String() string { return trimmed(int64(v), int64(Millilitre), 3) + " mL" }
+// String is v in millilitres, without trailing zeros: "1425.14 ml".
+func (v Volume) String() string { return trimmed(int64(v), int64(Millilitre), 3) + " ml" }
 
 // String is a in square centimetres: "42.5 cm²".
 func (a Area) String() string { return trimmed(int64(a), 100, 2) + " cm²" }
 
-// String is d in grams per millilitre to four decimals: "1.3618 g/mL".
-func (d Density) String() string { return decimal(int64(d), int64(GramPerML), 4) + " g/mL" }
+// String is d in grams per millilitre to four decimals: "1.3618 g/ml".
+func (d Density) String() string { return decimal(int64(d), int64(GramPerML), 4) + " g/ml" }
 
 // Percent writes p as a percentage with the given decimals and no sign.
 func (p PPM) Percent(decimals int) string { return decimal(int64(p), int64(Percent), decimals) }

@@ -74,7 +74,7 @@ func checkDensity(c *Check, r *Ingredient) {
 	if r.Kind == KindOil || r.stirredIn() {
 		least = 0.5
 	}
-	c.Want(r.Density == 0 || (r.Density >= least && r.Density <= 3), "density_g_per_ml", fmt.Sprintf("must lie between %v and 3 g per ml, or be 0 when not known", least))
+	c.Want(r.Density == 0 || (r.Density >= least && r.Density <= 3), "density_g_per_ml", fmt.Sprintf("must lie between %v and 3 g/ml, or be 0 when not known", least))
 }
 
 // keepLimit refuses to make something else of a fragrance that a recipe holds: its

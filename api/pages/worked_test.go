@@ -75,13 +75,13 @@ func TestWorkedBatchTypedInByHand(t *testing.T) {
 		{"Lye", "or as KOH"}:                   "211.950 g",
 		{"Lye", "Water for the lye"}:           "287.087 g",
 		{"Lye", "Lye solution"}:                "430.630 g",
-		{"Lye", "Lye solution lye 33.33 %"}:    "1.3618 g/mL",
+		{"Lye", "Lye solution lye 33.33 %"}:    "1.3618 g/ml",
 		{"Batter", "Green olive"}:              "500.000 g",
 		{"Batter", "White coconut"}:            "300.000 g",
 		{"Batter", "Red palm"}:                 "200.000 g",
 		{"Batter", "Oils take"}:                "1108.91 ml",
 		{"Batter", "Oils and lye solution"}:    "1430.630 g",
-		{"Batter", "Oils and lye solution 14"}: "1425.14 ml, 1.0039 g/mL",
+		{"Batter", "Oils and lye solution 14"}: "1425.14 ml, 1.0039 g/ml",
 		{"Saponification values, mg KOH per g", "White coconut the worked example"}: "256.5",
 	})
 	if got := b.figure("Lye", "Lye solution"); !strings.Contains(got, "316.2") {
