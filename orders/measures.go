@@ -35,6 +35,14 @@ func (w Workshop) rounded(m calc.Mass, round func(float64) float64) string {
 	return strings.TrimRight(strings.TrimRight(text, "0"), ".") + " oz"
 }
 
+// between is a range of weights as bounds: neither end lies outside it.
+func (w Workshop) between(low, high calc.Mass) string {
+	if w.imperial() {
+		return "between " + w.rounded(low, math.Ceil) + " and " + w.atMost(high)
+	}
+	return fmt.Sprintf("between %d g and %d g", (low+calc.Gram-1)/calc.Gram, high/calc.Gram)
+}
+
 // about is a mass that is only about right: to the gram, or the hundredth of an
 // ounce.
 func (w Workshop) about(m calc.Mass) string {

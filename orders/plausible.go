@@ -56,8 +56,8 @@ func (w Weighing) checkRecipe(c *Check, shop Workshop, least, most calc.Mass) {
 	if least != most {
 		fresh = fmt.Sprintf("%s to %s", shop.about(least), shop.about(most))
 	}
-	c.Add("mass_mg", fmt.Sprintf("must lie between %s and %s for %s: by the recipe one weighs %s when it is cut, and no piece half or twice that. Check the weight and how many pieces were on the scale.",
-		shop.about(low), shop.about(high), pieces(w.Pieces), fresh))
+	c.Add("mass_mg", fmt.Sprintf("must lie %s for %s: by the recipe one weighs %s when it is cut, and no piece half or twice that. Check the weight and how many pieces were on the scale.",
+		shop.between(low, high), pieces(w.Pieces), fresh))
 }
 
 // checkDrying holds the weighing against those of the same pieces before and

@@ -2,8 +2,6 @@ package pages
 
 import (
 	"fmt"
-	"math"
-	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -191,28 +189,6 @@ func (w words) area(a calc.Area) string {
 		return trimZeros(strconv.FormatFloat(float64(a)/metre, 'f', 2, 64)) + " m²"
 	}
 	return trimZeros(strconv.FormatFloat(float64(a)/100, 'f', 1, 64)) + " cm²"
-}
-
-// metricLimit is a length or a heavy weight as the messages about inputs have it.
-var metricLimit = regexp.MustCompile(`(\d[\d,]*(?:\.\d+)?) (mm|kg)\b`)
-
-// limits writes the bounds of a message about an input in the unit that the input
-// takes, so that what is read can be typed.
-func (w words) limits(message string) string {
-	if !w.imperial {
-		return message
-	}
-	return metricLimit.ReplaceAllStringFunc(message, func(found string) string {
-		number, unit, _ := strings.Cut(found, " ")
-		n, err := strconv.ParseFloat(strings.ReplaceAll(number, ",", ""), 64)
-		switch {
-		case err != nil:
-			return found // it only looks like a number
-		case unit == "kg":
-			return w.massValue(calc.Mass(n*float64(calc.Kilogram))) + " oz"
-		}
-		return w.lengthValue(calc.Length(math.Round(n*float64(calc.Millimetre)))) + " in"
-	})
 }
 
 func (w words) lengthUnit() string {

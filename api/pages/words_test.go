@@ -242,17 +242,3 @@ func TestOrdersToWatchBeginWithTheWorst(t *testing.T) {
 		t.Errorf("the orders stand as %s, want %s", join(got), want)
 	}
 }
-
-func TestLimitsAreWrittenInTheInputsUnit(t *testing.T) {
-	t.Parallel()
-	metric, imperial := wordsFor(t, "en-GB", "metric"), wordsFor(t, "en-GB", "imperial")
-	const said = "must lie between 10 mm and 3000 mm, or 10,000 kg; 0.3 to 3 g per ml"
-	if got := metric.limits(said); got != said {
-		t.Errorf("metric: %q", got)
-	}
-	// An inch is 25.4 mm and an ounce 28.349523125 g by definition.
-	const want = "must lie between 0.3937 in and 118.11024 in, or 352739.6195 oz; 0.3 to 3 g per ml"
-	if got := imperial.limits(said); got != want {
-		t.Errorf("imperial: %q, want %q", got, want)
-	}
-}
