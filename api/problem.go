@@ -72,6 +72,13 @@ func newProblem(ctx context.Context, status int, detail string, faults ...Fault)
 	}
 }
 
+// unchanged begins the detail of a problem that kept a request from changing
+// something; one that only asks has nothing to say so of.
+const unchanged = "Nothing was changed. "
+
+// badFields is the detail of a request whose fields are at fault.
+const badFields = "Some fields can not be accepted. See errors."
+
 // kinds is the one table of error kinds and their HTTP status. An error of no
 // kind is a fault of the service. The detail stands for errors that bring no
 // sentence of their own; says is set for kinds whose errors go on after their
@@ -83,7 +90,7 @@ var kinds = [...]struct {
 	detail string
 }{
 	{orders.ErrNotFound, http.StatusNotFound, false, "There is nothing here by that name, or it is not in your workshop."},
-	{orders.ErrInvalid, http.StatusUnprocessableEntity, false, "Nothing was changed: some fields can not be accepted. See errors."},
+	{orders.ErrInvalid, http.StatusUnprocessableEntity, false, badFields},
 	{orders.ErrConflict, http.StatusConflict, false, "Someone changed it since you read it, so nothing was changed. Read it again and repeat your change."},
 	{orders.ErrForbidden, http.StatusForbidden, true, "You may not do this."},
 	{orders.ErrSignIn, http.StatusUnauthorized, true, "Sign in, or send an API token that has not been revoked."},
@@ -107,9 +114,10 @@ func StatusOf(err error) int {
 }
 
 // problemOf turns a use case's error into what is sent. where is the part of
-// the request that field errors are in: "body", "query" or "path". The text
-// of an error of no kind goes to the log, never to the visitor.
-func (s *server) problemOf(ctx context.Context, err error, where string) *Problem {
+// the request that field errors are in: "body", "query" or "path"; asks is true
+// for a request that would change nothing. The text of an error of no kind goes
+// to the log, never to the visitor.
+func (s *server) problemOf(ctx context.Context, err error, where string, asks bool) *Problem {
 	var ready *Problem
 	if errors.As(err, &ready) {
 		return ready
@@ -126,10 +134,17 @@ func (s *server) problemOf(ctx context.Context, err error, where string) *Proble
 		if errors.As(err, &conflict) {
 			detail = conflict.Message
 		}
+		if k.is == orders.ErrInvalid && !asks {
+			detail = unchanged + detail
+		}
 		return newProblem(ctx, k.status, detail, faultsOf(err, where)...).hinted()
 	}
 	s.cfg.Log.LogAttrs(ctx, slog.LevelError, "request failed", slog.String("request", RequestID(ctx)), slog.Any("error", err))
-	return newProblem(ctx, http.StatusInternalServerError, "Something broke on our side, and nothing was changed. Try again; if it happens again, report the request id.")
+	detail := "Something broke on our side. Try again; if it happens again, report the request id."
+	if !asks {
+		detail = unchanged + detail
+	}
+	return newProblem(ctx, http.StatusInternalServerError, detail)
 }
 
 // hinted adds the headers a status calls for.

@@ -36,7 +36,7 @@ func TestKindsOfError(t *testing.T) {
 		"too slow":       {fmt.Errorf("plan: %w", context.DeadlineExceeded), 503, "took too long", "Retry-After"},
 		"fault":          {errors.New("relation \"orders\" does not exist"), 500, "Something broke", ""},
 	} {
-		p := s.problemOf(t.Context(), c.err, "body")
+		p := s.problemOf(t.Context(), c.err, "body", false)
 		if p.Status != c.status || StatusOf(c.err) != c.status || !strings.Contains(p.Detail, c.detail) {
 			t.Errorf("%s: got %d %q, want %d %q", name, p.Status, p.Detail, c.status, c.detail)
 		}
@@ -52,9 +52,39 @@ func TestKindsOfError(t *testing.T) {
 func TestFieldsOfInvalid(t *testing.T) {
 	s := &server{cfg: plainConfig()}
 	err := fmt.Errorf("take order: %w", &orders.Invalid{Fields: []orders.FieldError{{Field: "lines[0].pieces", Message: "is zero"}, {Field: "title", Message: "is empty"}}})
-	p := s.problemOf(t.Context(), err, "body")
+	p := s.problemOf(t.Context(), err, "body", false)
 	if p.Status != http.StatusUnprocessableEntity || !slices.Equal(p.locations(), []string{"body.lines[0].pieces", "body.title"}) || p.Errors[0].Message != "is zero" {
 		t.Errorf("got %+v", p)
+	}
+}
+
+// TestWhatAsksDoesNotSayThatNothingWasChanged sends the same fault to a route
+// that changes something and to ones that do not.
+func TestWhatAsksDoesNotSayThatNothingWasChanged(t *testing.T) {
+	t.Parallel()
+	s := openShop(t)
+	for _, c := range []struct {
+		method, path string
+		body         any
+		asks         bool
+	}{
+		{http.MethodPost, "/molds", map[string]any{"colour": 1}, false},
+		{http.MethodPost, "/molds", map[string]any{"name": ""}, false},
+		{http.MethodPost, "/promise", map[string]any{"colour": 1}, true},
+		{http.MethodPost, "/promise", map[string]any{}, true},
+		{http.MethodGet, "/molds?limit=many", nil, true},
+		{http.MethodGet, "/molds?cursor=none", nil, true},
+	} {
+		p := refused(t, s.send(c.method, c.path, c.body), http.StatusUnprocessableEntity)
+		if strings.Contains(p.Detail, "Nothing was changed") == c.asks || !strings.HasSuffix(p.Detail, badFields) {
+			t.Errorf("%s %s: %q", c.method, c.path, p.Detail)
+		}
+	}
+	for _, asks := range []bool{true, false} {
+		s := &server{cfg: plainConfig()}
+		if p := s.problemOf(t.Context(), errors.New("down"), "body", asks); strings.Contains(p.Detail, "Nothing was changed") == asks {
+			t.Errorf("a fault of a route that asks is %t: %q", asks, p.Detail)
+		}
 	}
 }
 

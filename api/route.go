@@ -47,11 +47,17 @@ func add[I, O any](s *server, r route, handle func(context.Context, orders.Actor
 		v, _ := VisitorFrom(ctx) // signedIn has seen to it, unless the route is public
 		out, err := handle(ctx, v.Actor, in)
 		if err != nil {
-			return nil, s.problemOf(ctx, err, where)
+			return nil, s.problemOf(ctx, err, where, r.asks())
 		}
 		return out, nil
 	})
 }
+
+// asking is the operation's metadatum that holds route.asks.
+const asking = "asks"
+
+// asks reports whether the operation changes nothing, whatever its method.
+func (r route) asks() bool { return r.access == reads }
 
 // operation describes the route for the JSON layer and for the OpenAPI
 // document.
@@ -59,7 +65,7 @@ func (r route) operation(s *server) huma.Operation {
 	op := huma.Operation{
 		Method: r.method, Path: r.path, OperationID: r.id, Tags: []string{r.tag},
 		Summary: r.summary, Description: r.doc, DefaultStatus: r.status,
-		MaxBodyBytes: maxBody, Responses: map[string]*huma.Response{},
+		MaxBodyBytes: maxBody, Responses: map[string]*huma.Response{}, Metadata: map[string]any{asking: r.asks()},
 	}
 	for _, status := range r.refusals() {
 		op.Responses[strconv.Itoa(status)] = s.refusal(status)

@@ -84,7 +84,7 @@ func ownProblem(ctx huma.Context, _ string, v any) (any, error) {
 	if !ok {
 		return v, nil
 	}
-	p := newProblem(ctx.Context(), theirs.Status, detailOf(theirs))
+	p := newProblem(ctx.Context(), theirs.Status, detailOf(ctx.Operation(), theirs))
 	seen := map[string]bool{}
 	for _, e := range theirs.Errors {
 		if seen[e.Location] {
@@ -97,21 +97,27 @@ func ownProblem(ctx huma.Context, _ string, v any) (any, error) {
 	return p.hinted(), nil
 }
 
-func detailOf(theirs *huma.ErrorModel) string {
+// detailOf says what is wrong with a request that the JSON layer refused, and
+// that nothing was changed where it would have changed something.
+func detailOf(op *huma.Operation, theirs *huma.ErrorModel) string {
+	kept := unchanged
+	if op != nil && op.Metadata[asking] == true {
+		kept = ""
+	}
 	switch theirs.Status {
 	case http.StatusBadRequest:
 		if len(theirs.Errors) == 0 {
-			return "Nothing was changed: this needs a JSON body. Send one."
+			return kept + "This needs a JSON body. Send one."
 		}
-		return "Nothing was changed: the body is not JSON. See errors."
+		return kept + "The body is not JSON. See errors."
 	case http.StatusRequestTimeout:
 		return "The body did not arrive in time. Send the request again."
 	case http.StatusRequestEntityTooLarge:
 		return "The body is too large. Send less at a time."
 	case http.StatusUnsupportedMediaType:
-		return "Nothing was changed: the body must be JSON. Send it with Content-Type: application/json."
+		return kept + "The body must be JSON. Send it with Content-Type: application/json."
 	case http.StatusUnprocessableEntity:
-		return "Nothing was changed: some fields can not be accepted. See errors."
+		return kept + badFields
 	}
 	return theirs.Detail
 }

@@ -38,7 +38,7 @@ func (s *server) tokened(next http.Handler) http.Handler {
 		}
 		actor, err := s.cfg.Book.ActorByToken(r.Context(), token)
 		if err != nil {
-			writeProblem(w, s.problemOf(r.Context(), err, "header"))
+			writeProblem(w, s.problemOf(r.Context(), err, "header", true))
 			return
 		}
 		next.ServeHTTP(w, r.WithContext(WithVisitor(r.Context(), Visitor{Actor: actor})))
@@ -70,7 +70,7 @@ func (s *server) sessioned(next http.Handler) http.Handler {
 		case errors.Is(err, orders.ErrNotFound): // retired since, or of another password; the session means nothing now
 			manager.Remove(r.Context(), SessionKey)
 		case err != nil:
-			refuse(w, r, s.problemOf(r.Context(), err, "header"))
+			refuse(w, r, s.problemOf(r.Context(), err, "header", true))
 			return
 		default:
 			r = r.WithContext(WithVisitor(r.Context(), Visitor{Person: person, Actor: actor}))
@@ -117,7 +117,7 @@ func (s *server) sameOrigin() (func(http.Handler) http.Handler, error) {
 // looked at.
 func (s *server) signedIn(ctx huma.Context, next func(huma.Context)) {
 	if _, ok := VisitorFrom(ctx.Context()); !ok {
-		s.stop(ctx, s.problemOf(ctx.Context(), orders.ErrSignIn, "header"))
+		s.stop(ctx, s.problemOf(ctx.Context(), orders.ErrSignIn, "header", true))
 		return
 	}
 	next(ctx)

@@ -13,12 +13,22 @@ import (
 // errTooLarge is a form far larger than any page's.
 var errTooLarge = errors.New("the form is too large")
 
-// fault is how a kind of error is shown.
+// fault is how a kind of error is shown. kept says what became of what was sent
+// to be written; it is left out where a page was only asked for.
 type fault struct {
 	kind   error
 	status int
 	title  string
+	kept   string
 	text   string
+}
+
+// textFor is what the page says to somebody who sent r.
+func (f fault) textFor(r *http.Request) string {
+	if r.Method == http.MethodGet || r.Method == http.MethodHead {
+		return f.text
+	}
+	return strings.TrimSpace(f.kept + " " + f.text)
 }
 
 // faults is the table of error kinds; what is not in it is our own fault.
@@ -26,27 +36,27 @@ func faults() []fault {
 	return []fault{
 		{
 			orders.ErrNotFound, api.StatusOf(orders.ErrNotFound), "This page is not here",
-			"Nothing in this workshop has this address. It may have been removed, or the address was mistyped. Go to Today and look for it from there.",
+			"", "Nothing in this workshop has this address. It may have been removed, or the address was mistyped. Go to Today and look for it from there.",
 		},
 		{
 			orders.ErrForbidden, api.StatusOf(orders.ErrForbidden), "Your role does not allow this",
-			"Nothing was changed. Ask the owner of the workshop to do it, or to give you another role.",
+			"Nothing was changed.", "Ask the owner of the workshop to do it, or to give you another role.",
 		},
 		{
 			orders.ErrConflict, api.StatusOf(orders.ErrConflict), "Someone changed this since you opened it",
-			"Your change was not written, so nobody's work is lost. Go back, look at what is there now, and decide again.",
+			"Your change was not written, so nobody's work is lost.", "Go back, look at what is there now, and decide again.",
 		},
 		{
 			orders.ErrInvalid, api.StatusOf(orders.ErrInvalid), "This could not be accepted",
-			"Nothing was written. Go back and correct it.",
+			"Nothing was written.", "Go back and correct it.",
 		},
 		{
 			orders.ErrThrottled, api.StatusOf(orders.ErrThrottled), "Too many attempts",
-			"Wait a quarter of an hour, then try again.",
+			"", "Wait a quarter of an hour, then try again.",
 		},
 		{
 			errTooLarge, http.StatusRequestEntityTooLarge, "This is too large",
-			"Nothing was written. Go back and shorten what you typed.",
+			"Nothing was written.", "Go back and shorten what you typed.",
 		},
 	}
 }
@@ -54,7 +64,7 @@ func faults() []fault {
 func ownFault() fault {
 	return fault{
 		nil, http.StatusInternalServerError, "Something broke on our side",
-		"What you sent may not have been written: look before you send it again. The log of the service says what happened.",
+		"What you sent may not have been written: look before you send it again.", "The log of the service says what happened.",
 	}
 }
 
@@ -104,13 +114,13 @@ func (v *visit) fault(err error) {
 	if f.kind == nil {
 		v.Log.ErrorContext(v.ctx(), "page failed", "path", v.r.URL.Path, "error", err)
 	}
-	view := faultView{Title: f.title, Text: f.text, Detail: detail(err), Back: v.back(), Way: "Go back"}
+	view := faultView{Title: f.title, Text: f.textFor(v.r), Detail: detail(err), Back: v.back(), Way: "Go back"}
 	if view.Back == "/today" {
 		view.Way = "Go to Today"
 	}
 	if err := v.show(f.status, "fault", f.title, view); err != nil {
 		v.Log.ErrorContext(v.ctx(), "error page failed", "error", err)
-		http.Error(v.w, f.title+". "+f.text, f.status)
+		http.Error(v.w, f.title+". "+f.textFor(v.r), f.status)
 	}
 }
 
@@ -139,7 +149,7 @@ func (s *site) strangerFault(w http.ResponseWriter, r *http.Request, err error) 
 	if f.kind == nil {
 		s.Log.ErrorContext(r.Context(), "page failed", "path", r.URL.Path, "error", err)
 	}
-	view := faultView{Title: f.title, Text: f.text, Detail: detail(err), Back: "/sign-in", Way: "Sign in"}
+	view := faultView{Title: f.title, Text: f.textFor(r), Detail: detail(err), Back: "/sign-in", Way: "Sign in"}
 	s.showStranger(w, r.Context(), f.status, "fault", f.title, view)
 }
 
@@ -147,6 +157,7 @@ func (s *site) showStranger(w http.ResponseWriter, ctx context.Context, status i
 	err := s.templates.write(w, status, name, frame{Title: title, View: view, Version: s.Version})
 	if err != nil {
 		s.Log.ErrorContext(ctx, "page failed", "page", name, "error", err)
-		http.Error(w, ownFault().title+". "+ownFault().text, http.StatusInternalServerError)
+		f := ownFault()
+		http.Error(w, f.title+". "+f.kept+" "+f.text, http.StatusInternalServerError)
 	}
 }

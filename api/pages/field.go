@@ -221,10 +221,11 @@ func fieldWords(path string) string {
 
 // formState is what every form on a page shows beside its inputs.
 type formState struct {
-	Problems []problem
-	Clash    string
-	Version  int
-	Once     string
+	Problems  []problem
+	Unwritten bool // what was sent would have been written without the problems
+	Clash     string
+	Version   int
+	Once      string
 }
 
 // state is to be asked after the inputs were drawn. version is the stored one.
@@ -233,5 +234,5 @@ func (f *form) state(version int) formState {
 	if once == "" {
 		once = newOnce()
 	}
-	return formState{Problems: f.problems(), Clash: f.clash, Version: version, Once: once}
+	return formState{Problems: f.problems(), Unwritten: f.writes, Clash: f.clash, Version: version, Once: once}
 }

@@ -24,6 +24,7 @@ const maxForm = 256 << 10
 // book finds its input. The zero form is one that nobody has sent yet.
 type form struct {
 	sent   bool
+	writes bool // it was sent to write something, not to ask
 	values url.Values
 	words  words
 	errs   []orders.FieldError
@@ -47,7 +48,7 @@ func (v *visit) sentForm() (*form, error) {
 		return nil, &orders.Invalid{Fields: []orders.FieldError{{Field: "form", Message: "could not be read; go back and send it again"}}}
 	}
 	f := v.blankForm()
-	f.sent, f.values = true, v.r.PostForm
+	f.sent, f.writes, f.values = true, true, v.r.PostForm
 	return f, nil
 }
 

@@ -134,7 +134,7 @@ func (v *visit) toldThere(path string, err error) error {
 	text := detail(err)
 	if text == "" {
 		f := faultOf(err)
-		text = f.title + ". " + f.text
+		text = f.title + ". " + f.textFor(v.r)
 	}
 	v.say(flash{Text: text, Warn: true})
 	http.Redirect(v.w, v.r, path, http.StatusSeeOther)

@@ -93,6 +93,9 @@ func TestRejectedFormsComeBackWithTheirInput(t *testing.T) {
 				t.Errorf("%s: input %s came back as %q, want %q", r.name, name, got, typed[0])
 			}
 		}
+		if said := b.text(".problems"); !strings.Contains(said, "Nothing was written yet.") {
+			t.Errorf("%s: the page says %q", r.name, said)
+		}
 		checkMarkup(t, r.path, b.page)
 		if after := journalLength(w, a); after != before {
 			t.Errorf("%s: something was written", r.name)
@@ -186,4 +189,23 @@ func TestSetUpIsRejectedAtItsInputs(t *testing.T) {
 	}
 	b.get("/setup?token=wrong")
 	b.wants(http.StatusNotFound, "h1", "This set-up link does not work")
+}
+
+// TestQuestionsDoNotSayThatNothingWasWritten asks pages that only calculate
+// what they can not answer, and for a record that is not there.
+func TestQuestionsDoNotSayThatNothingWasWritten(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	b, a := w.owner()
+	g := w.furnish(a)
+	for _, path := range []string{
+		"/recipes/" + g.recipe.ID + "/fill?oils_mg=much", "/designs/" + g.design.ID + "/label?names=loud",
+		"/promise?lines%5B0%5D.design_id=" + g.design.ID + "&lines%5B0%5D.pieces=0&needed_by=2020-01-01",
+		"/batches/none",
+	} {
+		b.get(path)
+		if said := b.text("main"); b.status < 400 || strings.Contains(said, "othing was") || strings.Contains(said, "not written") {
+			t.Errorf("%s: %d %s", path, b.status, said)
+		}
+	}
 }
