@@ -17,9 +17,17 @@ type FillQuestion struct {
 
 // FillMold is a number of equal molds, each to be filled to a share of it.
 type FillMold struct {
-	MoldID string   `json:"mold_id"`
-	Units  int      `json:"units"`
-	Fill   calc.PPM `json:"fill_ppm"` // 0 for full
+	MoldID string    `json:"mold_id"`
+	Units  int       `json:"units"`
+	Fill   *calc.PPM `json:"fill_ppm,omitempty"` // full when left out
+}
+
+// share is how full each of the molds is to be.
+func (m FillMold) share() calc.PPM {
+	if m.Fill == nil {
+		return calc.Whole
+	}
+	return *m.Fill
 }
 
 // FillAnswer is what to weigh and where it goes, with what to do about batter
@@ -107,13 +115,9 @@ func (f *filler) readMolds(ctx context.Context, tx Tx, c *Check) error {
 			return err
 		}
 		within(c, at+"units", m.Units, 1, 1000, "molds")
-		c.Want(m.Fill >= 0 && m.Fill <= calc.Whole, at+"fill_ppm", "must be more than 0 and at most 100 %")
-		share := m.Fill
-		if share == 0 {
-			share = calc.Whole
-		}
+		c.Want(m.share() > 0 && m.share() <= calc.Whole, at+"fill_ppm", "must be more than 0 and at most 100 %; leave it empty for full molds")
 		f.molds = append(f.molds, mold)
-		f.fills = append(f.fills, calc.MoldFill{Mold: mold.calcMold(), Count: m.Units, Share: share})
+		f.fills = append(f.fills, calc.MoldFill{Mold: mold.calcMold(), Count: m.Units, Share: m.share()})
 	}
 	page, err := tx.Molds().List(ctx, ListQuery{Limit: 200})
 	f.all = page.Items

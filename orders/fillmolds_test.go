@@ -88,7 +88,7 @@ func TestBadFillsAreRefused(t *testing.T) {
 		"molds":             func(q *orders.FillQuestion) { q.Molds = nil },
 		"molds[0].mold_id":  func(q *orders.FillQuestion) { q.Molds = []orders.FillMold{{Units: 1}} },
 		"molds[0].units":    func(q *orders.FillQuestion) { q.Molds = []orders.FillMold{{MoldID: s.mold.ID}} },
-		"molds[0].fill_ppm": func(q *orders.FillQuestion) { q.Molds = []orders.FillMold{{MoldID: s.mold.ID, Units: 1, Fill: -1}} },
+		"molds[0].fill_ppm": func(q *orders.FillQuestion) { q.Molds = []orders.FillMold{{MoldID: s.mold.ID, Units: 1, Fill: new(calc.PPM)}} },
 	} {
 		q := good
 		spoil(&q)

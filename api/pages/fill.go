@@ -67,10 +67,13 @@ func (v *visit) fillPage() error {
 
 func readFill(f *form) orders.FillQuestion {
 	q := orders.FillQuestion{DesignID: f.text("design_id"), OilsMass: f.mass("oils_mg")}
+	if q.OilsMass == 0 && f.text("oils_mg") != "" && f.ok() {
+		f.fail("oils_mg", "must be more than 0; leave it empty for as much as the molds take")
+	}
 	for i := range f.compact("molds", mostMolds, "mold_id") {
 		q.Molds = append(q.Molds, orders.FillMold{
 			MoldID: f.text(rowName("molds", i, "mold_id")), Units: f.whole(rowName("molds", i, "units"), 1),
-			Fill: f.percent(rowName("molds", i, "fill_ppm")),
+			Fill: f.percentOrNone(rowName("molds", i, "fill_ppm")),
 		})
 	}
 	return q
@@ -82,7 +85,7 @@ func moldRows(f *form, s *shelf, filled int) [][]field {
 		rows = append(rows, []field{
 			f.selectInput(rowName("molds", i, "mold_id"), "Mold", "", s.moldChoices(f.text(rowName("molds", i, "mold_id")))),
 			f.wholeInput(rowName("molds", i, "units"), "How many", 1).least("1"),
-			f.quantityInput(rowName("molds", i, "fill_ppm"), "Filled to", "100", "%"),
+			f.quantityInput(rowName("molds", i, "fill_ppm"), "Filled to", "100", "%").hint("100 % when left empty."),
 		})
 	}
 	return rows
@@ -173,10 +176,18 @@ func (v *visit) fillHref(q orders.FillQuestion, oils calc.Mass, more *orders.Res
 		pairs = append(
 			pairs,
 			rowName("molds", i, "mold_id"), m.MoldID, rowName("molds", i, "units"), fmt.Sprint(m.Units),
-			rowName("molds", i, "fill_ppm"), percentOrBlank(m.Fill),
+			rowName("molds", i, "fill_ppm"), typedPercent(m.Fill),
 		)
 	}
 	return v.r.URL.Path + "?" + query(pairs...)
+}
+
+// typedPercent is a share as it was typed, "" for none.
+func typedPercent(p *calc.PPM) string {
+	if p == nil {
+		return ""
+	}
+	return percentValue(*p)
 }
 
 // takeLessWaste takes the nearest cut that wastes less of a mold.

@@ -264,6 +264,16 @@ func (f *form) percent(name string) calc.PPM {
 	return p
 }
 
+// percentOrNone is a share; nil when nothing was typed, so that a typed 0 is
+// told from it.
+func (f *form) percentOrNone(name string) *calc.PPM {
+	if f.text(name) == "" {
+		return nil
+	}
+	p := f.percent(name)
+	return &p
+}
+
 // temperature is in the workshop's unit unless another is typed; 0 when nothing
 // was typed.
 func (f *form) temperature(name string) calc.Temperature {

@@ -177,6 +177,12 @@ func TestMoldsAreFilledByThePages(t *testing.T) {
 	b.wants(http.StatusOK, ".answer", "nothing is missing")
 	b.submit("form.sheet", url.Values{"oils_mg": {"-1"}})
 	b.rejects("oils_mg", "must not be negative")
+	b.submit("form.sheet", url.Values{"oils_mg": {"0"}})
+	b.rejects("oils_mg", "leave it empty for as much as the molds take")
+	b.submit("form.sheet", url.Values{"oils_mg": {""}, "molds[0].fill_ppm": {"0"}})
+	b.rejects("molds[0].fill_ppm", "leave it empty for full molds")
+	b.submit("form.sheet", url.Values{"oils_mg": {""}, "molds[0].fill_ppm": {""}})
+	b.wants(http.StatusOK, ".answer", "filled to 100 %")
 	b.submit("form.sheet", url.Values{"oils_mg": {""}, "molds[0].mold_id": {""}, "molds[1].mold_id": {""}})
 	b.wants(http.StatusUnprocessableEntity, ".problems", "choose at least one mold")
 
