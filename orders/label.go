@@ -222,6 +222,16 @@ func (l *Label) lacks(m making) {
 	if l.Lot == "" {
 		l.Missing = append(l.Missing, "The lot code comes with a batch.")
 	}
+	l.Missing = append(l.Missing, l.unnamed(m)...)
+	if text := strings.TrimSpace(m.Design.Dressing); text != "" {
+		l.Notes = append(l.Notes, fmt.Sprintf("The dressing (%s) is listed only as far as it is a part of the recipe.", text))
+	}
+}
+
+// unnamed lists the ingredients that have no name a label can use, those that
+// need the same done in one line.
+func (l *Label) unnamed(m making) []string {
+	var soap, label, out []string
 	for _, n := range m.Recipe.Parts {
 		i, ok := find(m.Ingredients, n.IngredientID, func(i Ingredient) string { return i.ID })
 		if !ok || i.Kind == KindPackaging {
@@ -229,14 +239,18 @@ func (l *Label) lacks(m making) {
 		}
 		switch {
 		case l.Names == AsSaponified && i.Kind == KindOil && i.SoapName == "":
-			l.Missing = append(l.Missing, i.Name+" has no name as soap: give it one, such as Sodium Olivate for olive oil.")
+			soap = append(soap, i.Name)
 		case l.Names == AsSaponified && i.Kind == KindOil && m.Recipe.KOHShare > 0 && !i.namesItsMetal():
-			l.Missing = append(l.Missing, i.Name+" is named "+i.SoapName+" for either lye: let its name as soap begin with Sodium, and that of its potash soap follows.")
+			out = append(out, i.Name+" is named "+i.SoapName+" for either lye: let its name as soap begin with Sodium, and that of its potash soap follows.")
 		case (l.Names == AsAdded || i.Kind != KindOil) && i.Kind != KindLye && i.LabelName == "":
-			l.Missing = append(l.Missing, i.Name+" has no name for labels: give it one.")
+			label = append(label, i.Name)
 		}
 	}
-	if text := strings.TrimSpace(m.Design.Dressing); text != "" {
-		l.Notes = append(l.Notes, fmt.Sprintf("The dressing (%s) is listed only as far as it is a part of the recipe.", text))
+	if len(soap) > 0 {
+		out = append(out, "No name as soap, such as Sodium Olivate for olive oil: "+strings.Join(soap, ", ")+". Give each one where the ingredient is kept.")
 	}
+	if len(label) > 0 {
+		out = append(out, "No name for labels: "+strings.Join(label, ", ")+". Give each one where the ingredient is kept.")
+	}
+	return out
 }

@@ -170,6 +170,34 @@ func TestNetWeightKeepsToTheRule(t *testing.T) {
 	}
 }
 
+// TestNamesThatAreMissingAreToldTogether takes both names from both oils.
+func TestNamesThatAreMissingAreToldTogether(t *testing.T) {
+	t.Parallel()
+	s := newShop(t, openStore(t))
+	d := s.workedDesign()
+	r, err := s.book.Recipes.Get(s.ctx, s.owner, d.RecipeID)
+	s.must(err)
+	var nameless []string
+	for _, part := range r.Parts {
+		i, err := s.book.Ingredients.Get(s.ctx, s.owner, part.IngredientID)
+		s.must(err)
+		if i.Kind != orders.KindOil {
+			continue
+		}
+		i.LabelName, i.SoapName = "", ""
+		_, err = s.book.Ingredients.Change(s.ctx, s.owner, i)
+		s.must(err)
+		nameless = append(nameless, i.Name)
+	}
+	for names, says := range map[orders.LabelNames]string{orders.AsAdded: "No name for labels: ", orders.AsSaponified: "No name as soap, such as Sodium Olivate for olive oil: "} {
+		l, err := s.book.DesignLabel(s.ctx, s.owner, d.ID, orders.LabelQuestion{Names: names})
+		s.must(err)
+		if text := strings.Join(l.Missing, " "); len(nameless) < 2 || !strings.Contains(text, says+strings.Join(nameless, ", ")+".") {
+			t.Errorf("%s: missing is said to be %q", names, text)
+		}
+	}
+}
+
 func TestBatchLabelHasItsLotDatesAndWeighings(t *testing.T) {
 	t.Parallel()
 	s := newShop(t, openStore(t))

@@ -2,12 +2,16 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"regexp"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"ripeline/calc"
+	"ripeline/orders"
 )
 
 // papers is the sizes a sheet is printed on, in inches.
@@ -28,14 +32,68 @@ func sheetsOnOnePage(p *phone) {
 			}
 			for _, part := range []string{"/sheet", "/label"} {
 				p.open(batch + part)
-				for name, size := range papers {
-					if n := pagesPrinted(p, size, true) + pagesPrinted(p, size, false); n != 2 {
-						p.t.Errorf("%s of %s takes %d pages of %s in two prints, want 2", part, p.text("h1"), n, name)
-					}
-				}
+				onOneSheet(p, part)
 			}
 		}
 	}
+}
+
+// onOneSheet prints the page that is shown on every paper, as sheetsOnOnePage does.
+func onOneSheet(p *phone, what string) {
+	p.t.Helper()
+	for name, size := range papers {
+		if n := pagesPrinted(p, size, true) + pagesPrinted(p, size, false); n != 2 {
+			p.t.Errorf("%s of %s takes %d pages of %s in two prints, want 2", what, p.text("h1"), n, name)
+		}
+	}
+}
+
+// TestLongLabelTakesOneSheet drafts the label of a soap of 25 ingredients, 12 of
+// them oils, and 8 allergens, in both ways to name the oils.
+func TestLongLabelTakesOneSheet(t *testing.T) {
+	t.Parallel()
+	s := start(t, "serve", "--database-url", newDatabase(t).OwnerURL)
+	c := setUp(t, s)
+	design := manyParts(c, furnish(c))
+	p := newPhone(t, s.base).withoutScripts()
+	p.open("/today")
+	p.send("form", "button", map[string]string{"email": ownerEmail, "password": ownerPassword})
+	for _, names := range []string{"as_added", "as_saponified"} {
+		p.open("/designs/" + design + "/label?names=" + names)
+		if n := p.count(".order tbody tr"); n != 25+8 {
+			t.Errorf("the label names %d things %s, want 33", n, names)
+		}
+		onOneSheet(p, "the label, oils "+names+",")
+	}
+}
+
+// manyParts adds a recipe of many parts, and returns the id of a design of it.
+func manyParts(c caller, g goods) string {
+	c.t.Helper()
+	recipe, design := got[orders.Recipe](c, "/recipes/"+g.recipe), got[orders.Design](c, "/designs/"+g.design)
+	recipe.Name, recipe.Parts = "Of many parts", nil
+	add := func(ingredient map[string]any, share calc.PPM) {
+		recipe.Parts = append(recipe.Parts, orders.RecipePart{IngredientID: c.create("/ingredients", ingredient), Share: share})
+	}
+	for i := range 12 {
+		add(map[string]any{
+			"name": fmt.Sprintf("Pressed coastal seed oil number %d", i), "kind": "oil", "sv_used": 190, "label_name": fmt.Sprintf("Semenia Litoralis %d Oil", i),
+		}, (calc.Whole-4)/12)
+	}
+	recipe.Parts[0].Share += 4
+	for i := range 10 {
+		add(map[string]any{"name": fmt.Sprintf("Clay %d", i), "kind": "other", "label_name": fmt.Sprintf("Clay of the %d. Cliff", i)}, calc.Percent)
+	}
+	var allergens []map[string]any
+	for i := range 8 {
+		allergens = append(allergens, map[string]any{"name": fmt.Sprintf("Hydroxyallergenal %d", i), "share_ppm": 50_000})
+	}
+	add(map[string]any{"name": "Cliff path", "kind": "fragrance", "label_name": "Parfum", "fragrance": map[string]any{
+		"limit": "max", "max_ppm": 30_000, "reference": "sheet", "dated": "2026-03-01", "behaviour": "steady", "allergens": allergens,
+	}}, 2*calc.Percent)
+	design.Name, design.LotCode = "Many things", "MNY"
+	design.RecipeID = c.create("/recipes", recipe)
+	return c.create("/designs", design)
 }
 
 // pagesPrinted is how many pages of paper the page takes.
