@@ -8,11 +8,13 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2/adapters/humachi"
 	"github.com/go-chi/chi/v5"
 
 	"ripeline/orders"
+	"ripeline/schedule"
 )
 
 // echo is a server with one public operation that sends a T back.
@@ -121,6 +123,26 @@ func TestEmptyListsAreLists(t *testing.T) {
 	}
 	if len(got.Hours) != 1 || string(got.Hours[0].Steps) != "[]" {
 		t.Errorf("got %+v", got)
+	}
+}
+
+// TestInstantsAreSentInUTC sends what a workshop east of Greenwich reckoned, at
+// every depth that an answer has.
+func TestInstantsAreSentInUTC(t *testing.T) {
+	t.Parallel()
+	east := noon.In(time.FixedZone("east", 3600))
+	sent, err := filled(nil, "", &told[schedule.Answer]{schedule.Answer{
+		RemakeBy: east, Plan: &schedule.Plan{Batches: []schedule.PlanBatch{{CutFrom: east, Cut: schedule.Interval{From: east}}}},
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	raw, err := json.Marshal(sent)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(string(raw), `"2026-12-03T12:00:00Z"`); n != 3 || strings.Contains(string(raw), "+01:00") {
+		t.Errorf("%d of 3 instants are in UTC: %s", n, raw)
 	}
 }
 

@@ -11,7 +11,8 @@ import (
 )
 
 // filled is a transformer that sends an empty list, never null, for a list
-// with nothing in it. It changes what it is given: results are made for one
+// with nothing in it, and every instant in UTC: the planner reckons in the
+// workshop's zone. It changes what it is given: results are made for one
 // request.
 func filled(_ huma.Context, _ string, v any) (any, error) {
 	if v == nil {
@@ -30,7 +31,8 @@ func fill(v reflect.Value) {
 			fill(v.Elem())
 		}
 	case reflect.Struct:
-		if v.Type() == reflect.TypeFor[time.Time]() {
+		if at, ok := v.Interface().(time.Time); ok {
+			v.Set(reflect.ValueOf(at.UTC()))
 			return
 		}
 		for i := range v.NumField() {
