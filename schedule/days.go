@@ -201,7 +201,7 @@ func decodeEntry(format, list string, i int, raw json.RawMessage, into any) erro
 	err := dec.Decode(into)
 	var wrongType *json.UnmarshalTypeError
 	if errors.As(err, &wrongType) {
-		return &FieldError{fmt.Sprintf("%s[%d].%s", list, i, wrongType.Field), fmt.Sprintf("a %s can not stand here", wrongType.Value)}
+		return &FieldError{strings.TrimSuffix(fmt.Sprintf("%s[%d].%s", list, i, wrongType.Field), "."), misfit(wrongType)}
 	}
 	if err != nil {
 		name := strings.Trim(strings.TrimPrefix(err.Error(), "json: unknown field "), `"`)

@@ -116,7 +116,7 @@ func explain(err error) error {
 	switch {
 	case errors.As(err, &wrongType):
 		field := strings.ReplaceAll(strings.TrimPrefix(wrongType.Field, "Problem."), ".Design.", ".")
-		return &FieldError{field, fmt.Sprintf("a %s can not stand here; see the problem format", wrongType.Value)}
+		return &FieldError{field, misfit(wrongType) + "; see the problem format"}
 	case errors.As(err, &syntax):
 		return fmt.Errorf("the problem is not JSON, at byte %d: %w", syntax.Offset, err)
 	case errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF):
