@@ -50,11 +50,11 @@ func TestReadProblemRefuses(t *testing.T) {
 	for _, test := range []struct{ change, to, field, want string }{
 		{`"ripeline-problem/1"`, `"ripeline-problem/9"`, "format", "not a format that can be read"},
 		{`"hands"`, `"hends"`, "hends", "no such field"},
-		{`"hands": 1`, `"hands": "one"`, "hands", "string"},
+		{`"hands": 1`, `"hands": "one"`, "hands", "whole number"},
 		{`"hands": 1`, `"hands": 0`, "hands", "use 1"},
 		{`Europe/Lisbon`, `Atlantis/Harbour`, "zone", "unknown time zone"},
 		{`"designs": []`, `"hours": [{"weekday": "noday"}]`, "hours[0].weekday", "monday"},
-		{`"designs": []`, `"designs": [{"id": "d", "cure_min": "long"}]`, "designs.cure_min", "string"},
+		{`"designs": []`, `"designs": [{"id": "d", "cure_min": "long"}]`, "designs.cure_min", "whole number"},
 		{`"designs": []`, `"designs": [{"id": "d", "suplies": []}]`, "suplies", "no such field"},
 		{`"designs": []`, `"designs": [{"id": "d", "supplies_pieces": -1}]`, "designs[d].supplies_pieces", "fewer than no pieces"},
 		{`"designs": []`, `"designs": [{"id": "d", "supplies_ready": "2026-03-20", "supplies": [{"pieces": 5}]}]`, "designs[d].supplies", "take out either"},
