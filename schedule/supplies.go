@@ -51,18 +51,25 @@ func (tl *timeline) pour(left []int, d *Design, t solve.Time, pieces int) {
 // ration gives each lot, before those after it, what it can use of the supplies of
 // its design, step by step: with how many pieces it may be poured from then on. What
 // all lots may use of a step is no more than it does for, wherever they are poured.
-// What is firm or fixed by hand comes before all else, which must not push it out. A
-// published lot first takes only what it needs to stay where it is, so that what is
-// there before is left to others; and larger fills than the first of a lot are only
-// served when every lot has had that.
+// What is firm or fixed by hand and can stay where it is comes before all else, which
+// must not push it out. A published lot first takes only what it needs to stay, so that
+// what is there before is left to others; and larger fills than the first of a lot are
+// only served when every lot has had that.
 func (m *model) ration(lots []*lot) {
-	for _, firm := range []bool{true, false} {
-		for _, l := range lots {
-			if !l.running() && len(l.design.Supplies) > 0 && (l.pinned || m.firm(l)) == firm {
-				l.rations = make([]int, len(l.design.Supplies))
-				m.serve(l, l.mixes[0].pieces, m.publishedStep(l))
-			}
+	var rest []*lot
+	for _, l := range lots {
+		if l.running() || len(l.design.Supplies) == 0 {
+			continue
 		}
+		l.rations = make([]int, len(l.design.Supplies))
+		if m.stays(l) {
+			m.serve(l, l.mixes[0].pieces, m.publishedStep(l))
+		} else {
+			rest = append(rest, l)
+		}
+	}
+	for _, l := range rest {
+		m.serve(l, l.mixes[0].pieces, m.publishedStep(l))
 	}
 	for _, l := range lots {
 		if l.rations != nil {
@@ -71,9 +78,18 @@ func (m *model) ration(lots []*lot) {
 	}
 }
 
-// firm reports whether the pour of a lot is published for within the firm window.
-func (m *model) firm(l *lot) bool {
-	return l.batch != nil && !l.batch.Make.From.IsZero() && m.tl.floor(l.batch.Make.From) < m.firmEnd
+// stays reports whether a lot is fixed by hand or firm, and what is left of the
+// supplies does for it where it is.
+func (m *model) stays(l *lot) bool {
+	if l.batch == nil || l.batch.Make.From.IsZero() {
+		return false
+	}
+	start := m.tl.floor(l.batch.Make.From)
+	if start < m.tl.now || !l.pinned && start >= m.firmEnd {
+		return false
+	}
+	left := m.supplies.of(l.design)[m.publishedStep(l):]
+	return !slices.ContainsFunc(left, func(n int) bool { return n < l.mixes[0].pieces })
 }
 
 // publishedStep is the step of the supplies that has come when a lot is poured as
