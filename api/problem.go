@@ -134,7 +134,7 @@ func (s *server) problemOf(ctx context.Context, err error, where string, asks bo
 		if errors.As(err, &conflict) {
 			detail = conflict.Message
 		}
-		if k.is == orders.ErrInvalid && !asks {
+		if errors.Is(k.is, orders.ErrInvalid) && !asks {
 			detail = unchanged + detail
 		}
 		return newProblem(ctx, k.status, detail, faultsOf(err, where)...).hinted()

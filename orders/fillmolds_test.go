@@ -83,12 +83,14 @@ func TestBadFillsAreRefused(t *testing.T) {
 	s := newShop(t, openStore(t))
 	good := orders.FillQuestion{Molds: []orders.FillMold{{MoldID: s.mold.ID, Units: 1}}}
 	for field, spoil := range map[string]func(*orders.FillQuestion){
-		"design_id":         func(q *orders.FillQuestion) { q.DesignID = s.mold.ID },
-		"oils_mg":           func(q *orders.FillQuestion) { q.OilsMass = -1 },
-		"molds":             func(q *orders.FillQuestion) { q.Molds = nil },
-		"molds[0].mold_id":  func(q *orders.FillQuestion) { q.Molds = []orders.FillMold{{Units: 1}} },
-		"molds[0].units":    func(q *orders.FillQuestion) { q.Molds = []orders.FillMold{{MoldID: s.mold.ID}} },
-		"molds[0].fill_ppm": func(q *orders.FillQuestion) { q.Molds = []orders.FillMold{{MoldID: s.mold.ID, Units: 1, Fill: new(calc.PPM)}} },
+		"design_id":        func(q *orders.FillQuestion) { q.DesignID = s.mold.ID },
+		"oils_mg":          func(q *orders.FillQuestion) { q.OilsMass = -1 },
+		"molds":            func(q *orders.FillQuestion) { q.Molds = nil },
+		"molds[0].mold_id": func(q *orders.FillQuestion) { q.Molds = []orders.FillMold{{Units: 1}} },
+		"molds[0].units":   func(q *orders.FillQuestion) { q.Molds = []orders.FillMold{{MoldID: s.mold.ID}} },
+		"molds[0].fill_ppm": func(q *orders.FillQuestion) {
+			q.Molds = []orders.FillMold{{MoldID: s.mold.ID, Units: 1, Fill: new(calc.PPM)}}
+		},
 	} {
 		q := good
 		spoil(&q)
